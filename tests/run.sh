@@ -1,0 +1,28 @@
+#!/bin/sh
+# Everything that must hold, from a fresh clone: sh tests/run.sh [arguments for pytest]
+set -eu
+root=$(CDPATH='' cd -- "$(dirname -- "$0")/.." && pwd -P)
+
+# What the tests use beyond Python: a PostgreSQL server, a browser, software OpenGL, a screen in memory.
+venv=$(sh "$root/.ci/prepare.sh" test,tablet \
+    postgresql chromium libgl1 libegl1 libgles2 libgl1-mesa-dri libmtdev1 xvfb xauth xdotool)
+PATH=$venv/bin:$PATH
+export PATH
+cd "$root"
+
+failed=
+check() {
+    printf '\n== %s\n' "$*"
+    "$@" || failed="$failed '$*'"
+}
+
+check ruff check
+check ruff format --check
+check mypy
+check lint-imports
+check pytest "$@"
+
+if [ -n "$failed" ]; then
+    printf '\ncrosstree: failed:%s\n' "$failed" >&2
+    exit 1
+fi
