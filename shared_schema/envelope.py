@@ -1,0 +1,97 @@
+"""What every entry says of itself: its id, its group, who, when, and what its author had in front of them."""
+
+from collections.abc import Iterator
+from typing import Annotated, Any, ClassVar, Final, Self
+
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, JsonValue, model_validator
+
+from shared_schema.ids import (
+    EntryId,
+    EntryIdText,
+    Name,
+    SubjectText,
+    SurveyName,
+    parse_entry_id,
+    split_subject,
+    structure_of_place,
+)
+
+__all__ = ["VERSION", "BaseEntry"]
+
+VERSION: Final = 1
+"""The version of the entries that this program writes, and the newest that it understands."""
+
+
+class BaseEntry(BaseModel):
+    """What every entry says of itself.
+
+    `by` is who saw it, `typed_by` who typed it where that is somebody else. `observed` and `entered` are what the clock
+    of the tablet said, offset included: they are for reading and decide nothing.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    SORTS: ClassVar[tuple[str, ...]]
+    """The sorts of subject that this kind may speak about."""
+    STATES: ClassVar[tuple[str, ...]] = ()
+    """The fields that are register facts, each under its own name."""
+    LOGS: ClassVar[str | None] = None
+    """The log fact that the whole entry counts for."""
+
+    id: EntryIdText
+    v: Annotated[int, Field(ge=1, le=VERSION)] = VERSION
+    survey: SurveyName = ""
+    subject: SubjectText
+    by: Name
+    typed_by: Name | None = None
+    observed: AwareDatetime
+    entered: AwareDatetime
+    visit: Name | None = None
+    replaces: tuple[EntryIdText, ...] = ()
+
+    @model_validator(mode="after")
+    def _subject_fits(self) -> Self:
+        sort, _ = split_subject(self.subject)
+        if sort not in self.SORTS:
+            raise ValueError(
+                f"subject {self.subject!r} does not fit {type(self).__name__}: it speaks about {' or '.join(self.SORTS)}"
+            )
+        return self
+
+    @property
+    def entry_id(self) -> EntryId:
+        return parse_entry_id(self.id)
+
+    @property
+    def writer(self) -> str:
+        return self.id.rpartition("-")[0]
+
+    @property
+    def group(self) -> tuple[str, str]:
+        """(survey, subject): the entries that fold together."""
+        return self.survey, self.subject
+
+    def facts(self) -> Iterator[tuple[str, Any]]:
+        """(fact, value) for each that the entry states."""
+        for name in self.STATES:
+            value = getattr(self, name)
+            if value is not None:
+                yield name, value
+        if self.LOGS is not None:
+            yield self.LOGS, self.payload()
+
+    def payload(self) -> dict[str, JsonValue]:
+        """The entry's own fields, without the envelope, as JSON values."""
+        names = type(self).model_fields.keys() - BaseEntry.model_fields.keys() - {"kind"}
+        return self.model_dump(mode="json", include=set(names), exclude_none=True)
+
+    @property
+    def structure(self) -> str | None:
+        """The structure that the entry has to do with, where it says so."""
+        sort, name = split_subject(self.subject)
+        if sort == "structure":
+            return name
+        if sort in ("page", "position"):
+            return structure_of_place(name)
+        place = getattr(self, "place", None) or getattr(self, "seen_at", None)
+        return structure_of_place(place) if place else None

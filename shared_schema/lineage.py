@@ -1,0 +1,67 @@
+"""Who descends from whom. A founder (cut from a donor on the reef) is generation 0; its cuttings are 1, theirs 2, ..."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+__all__ = ["Descent", "descent_of", "generations", "offspring"]
+
+
+@dataclass(frozen=True, slots=True)
+class Descent:
+    """A fragment's line up to its founder, nearest first. `whole` is False where the line ends in a name that is not in
+    the record, or in a circle; the generation is then counted from the last one known."""
+
+    fragment: str
+    ancestors: tuple[str, ...]
+    whole: bool
+
+    @property
+    def generation(self) -> int:
+        return len(self.ancestors)
+
+    @property
+    def founder(self) -> str:
+        return self.ancestors[-1] if self.ancestors else self.fragment
+
+
+def descent_of(fragment: str, parents: Mapping[str, str | None]) -> Descent:
+    """The descent of one fragment; `parents` gives each known fragment's parent, None for a founder."""
+    line: list[str] = []
+    met = {fragment}
+    parent = parents.get(fragment)
+    while parent is not None:
+        if parent in met or parent not in parents:
+            return Descent(fragment, tuple(line), whole=False)
+        met.add(parent)
+        line.append(parent)
+        parent = parents[parent]
+    return Descent(fragment, tuple(line), whole=fragment in parents)
+
+
+def generations(parents: Mapping[str, str | None]) -> dict[str, int]:
+    """Every fragment's generation. Takes time proportional to their number, however long the lines are."""
+    known: dict[str, int] = {}
+    for fragment in parents:
+        trail: list[str] = []
+        here: str | None = fragment
+        met: set[str] = set()
+        while here is not None and here in parents and here not in known and here not in met:
+            met.add(here)
+            trail.append(here)
+            here = parents[here]
+        start = known[here] + 1 if here is not None and here in known else 0
+        for depth, name in enumerate(reversed(trail)):
+            known[name] = start + depth
+    return known
+
+
+def offspring(parents: Mapping[str, str | None]) -> dict[str, tuple[str, ...]]:
+    """parent -> its cuttings, in the order of their names."""
+    children: dict[str, list[str]] = {}
+    for fragment, parent in sorted(_pairs(parents)):
+        children.setdefault(parent, []).append(fragment)
+    return {parent: tuple(names) for parent, names in children.items()}
+
+
+def _pairs(parents: Mapping[str, str | None]) -> Iterable[tuple[str, str]]:
+    return ((fragment, parent) for fragment, parent in parents.items() if parent is not None)
