@@ -127,9 +127,12 @@ stamp=$venv/crosstree-stamp
 
 [ $# -eq 0 ] || need_debian "$@"
 
+parent=$(dirname -- "$venv")
+if ! mkdir -p "$parent" 2>/dev/null || [ ! -w "$parent" ]; then
+    stop "cannot write in $parent, where the virtual environment belongs. Set CROSSTREE_VENV to another place."
+fi
 # Two commands started at once must not build the same environment.
 if have flock; then
-    mkdir -p "$(dirname -- "$venv")"
     exec 9>"$venv.lock"
     flock 9
 fi
