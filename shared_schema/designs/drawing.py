@@ -1,4 +1,4 @@
-"""Flat pictures of pages and structures: points to tap and strokes behind them. For screens and SVG, never for the wire."""
+"""Flat pictures of pages and structures: points to tap and strokes behind them; for screens and SVG, not the wire."""
 
 from dataclasses import dataclass
 from typing import Final
@@ -48,7 +48,7 @@ class Drawing:
         return min(xs), min(ys), max(xs), max(ys)
 
     def fit(self, width: float, height: float, margin: float = 0.0, *, y_down: bool = False) -> "Drawing":
-        """The drawing in the middle of a box from (0, 0) to (width, height), as large as the margin allows, not distorted.
+        """The drawing undistorted in the middle of a box from (0, 0) to (width, height), as large as the margin allows.
 
         `y_down` for SVG. Raises ValueError where the margins leave no room.
         """

@@ -10,11 +10,12 @@ from pydantic import Field
 from shared_schema.designs.layout import COMFORTABLE_PAGE, Label, Layout, Point, Spot, Stroke, lay_out
 from shared_schema.designs.structure import MOST_ON_A_PAGE, MOST_POSITIONS, check_counts
 
-__all__ = ["ColumnsPerPage", "Count", "Lattice", "RowsPerPage"]
+__all__ = ["COMFORTABLE_PAGE", "Count", "Lattice", "PerPage", "outline"]
 
 Count: TypeAlias = Annotated[int, Field(strict=True, ge=1, le=MOST_POSITIONS)]
-RowsPerPage: TypeAlias = Annotated[int, Field(strict=True, ge=1, le=MOST_ON_A_PAGE)]
-ColumnsPerPage: TypeAlias = Annotated[int, Field(strict=True, ge=1, le=MOST_ON_A_PAGE)]
+PerPage: TypeAlias = Annotated[int, Field(strict=True, ge=1, le=MOST_ON_A_PAGE)]
+
+Corner: TypeAlias = tuple[Decimal, Decimal, Decimal]
 
 _ZERO = Decimal(0)
 
@@ -23,9 +24,9 @@ _ZERO = Decimal(0)
 class Lattice:
     """Rows from the far edge (or the top) towards the reader (or down), columns from left to right; lengths in mm.
 
-    A page is a block of `rows_per_page` rows and `columns_per_page` columns; those at the edges may be smaller. Pages are
-    counted from left to right, then from row to row; places within a page likewise. Neighbours: left, right, before
-    and behind, across pages too.
+    A page is a block of `rows_per_page` rows and `columns_per_page` columns; those at the edges may be smaller. Pages
+    are counted from left to right, then from row to row; places within a page likewise. Neighbours: left, right,
+    before and behind, across pages too.
     """
 
     rows: int
@@ -35,13 +36,14 @@ class Lattice:
     spacing: Decimal
     row_spacing: Decimal
     margin: Decimal = _ZERO
-    """From the left and the far edge to the first column and row."""
+    """From the left and the far edge to the first column and the first row."""
     height: Decimal = _ZERO
     """z of the places of a flat lattice."""
     upright: bool = False
 
     @property
     def count(self) -> int:
+        """How many places there are."""
         return self.rows * self.columns
 
     def check(self, remedy: str) -> None:
@@ -50,14 +52,15 @@ class Lattice:
 
     def lay_out(self, body: Iterable[Stroke] = ()) -> Layout:
         """The layout, with what else there is to draw."""
-        places = [place for page in self._pages() for place in page]
-        spots = [
-            self._spot(*place) for page, corner in enumerate(self._pages(), 1) for place in _numbered(page, corner)
-        ]
-        index = {place: number for number, place in enumerate(places)}
+        spots: list[Spot] = []
+        index: dict[tuple[int, int], int] = {}
+        for page, places in enumerate(self._pages(), 1):
+            for place, (row, column) in enumerate(places, 1):
+                index[row, column] = len(spots)
+                spots.append(self._spot(page, place, row, column))
         pairs = [
-            (index[row, column], index[beside])
-            for row, column in places
+            (here, index[beside])
+            for (row, column), here in index.items()
             for beside in ((row, column + 1), (row + 1, column))
             if beside in index
         ]
@@ -66,7 +69,7 @@ class Lattice:
             spots, pairs, "row" if whole_rows else "stretch", [*body, *self._row_strokes()], upright=self.upright
         )
 
-    def point(self, across: Decimal, down: Decimal) -> tuple[Decimal, Decimal, Decimal]:
+    def point(self, across: Decimal, down: Decimal) -> Corner:
         """Distances from the origin along a row and from row to row -> x, y, z."""
         return (across, _ZERO, -down) if self.upright else (across, -down, self.height)
 
@@ -92,21 +95,18 @@ class Lattice:
                 columns = [column for each, column in places if each == row]
                 down = self.margin + row * self.row_spacing
                 start, end = (
-                    floats(self.point(self.margin + column * self.spacing, down))
+                    _floats(self.point(self.margin + column * self.spacing, down))
                     for column in (columns[0], columns[-1])
                 )
                 yield Stroke("row", str(page), start, end)
 
 
-def _numbered(page: int, places: list[tuple[int, int]]) -> Iterator[tuple[int, int, int, int]]:
-    return ((page, place, row, column) for place, (row, column) in enumerate(places, 1))
-
-
-def floats(point: tuple[Decimal, Decimal, Decimal]) -> Point:
+def _floats(point: Corner) -> Point:
     x, y, z = point
     return float(x), float(y), float(z)
 
 
-def outline(corners: list[Point]) -> list[Stroke]:
+def outline(corners: list[Corner]) -> list[Stroke]:
     """The edges of a closed shape."""
-    return [Stroke("edge", None, start, end) for start, end in zip(corners, [*corners[1:], corners[0]], strict=True)]
+    ends = [_floats(corner) for corner in corners]
+    return [Stroke("edge", None, start, end) for start, end in zip(ends, [*ends[1:], ends[0]], strict=True)]

@@ -21,14 +21,13 @@ _DIGITS: Final = re.compile(r"([0-9]{1,6})(?:\.([0-9]{1,5}))?")
 
 
 def _exact(value: object) -> Decimal:
-    """Digits as text, a whole number or a Decimal -> the Decimal without trailing zeros, so that 7 and 7.0 are written alike."""
-    if isinstance(value, float):
-        raise ValueError(f'{value!r} came as a binary float, which is not exact: write it as text, as "{value!r}"')
+    """Digits as text, a whole number or a Decimal -> the Decimal without trailing zeros, so that 7.0 is written 7."""
     text = format(value, "f") if isinstance(value, Decimal) else str(value)
-    match = _DIGITS.fullmatch(text)
-    if match is None or not isinstance(value, Decimal | int | str) or isinstance(value, bool):
+    match = _DIGITS.fullmatch(text) if isinstance(value, Decimal | int | str) else None
+    if match is None:
         raise ValueError(
-            f'{value!r} is no exact number: write digits as text, as "7" or "0.5", at most 6 before and 5 after the point'
+            'no exact number (a binary float is none): write digits as text, as "7" or "0.5", '
+            "with at most 6 before and 5 after the point"
         )
     rest = (match[2] or "").rstrip("0")
     return Decimal(f"{match[1]}.{rest}" if rest else match[1])

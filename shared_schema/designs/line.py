@@ -1,6 +1,7 @@
 """The line: a rope with corals at even distances, hung upright or drawn between two points."""
 
 from decimal import Decimal
+from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
@@ -13,10 +14,10 @@ __all__ = ["Line"]
 
 
 class Line(Structure):
-    """A rope: the first coral `first` from its start, then one every `spacing` as far as `length` reaches, both ends included.
+    """A rope: a coral `first` from its start, then one every `spacing` as far as `length` reaches, its end included.
 
-    Paths are stretch.place; a stretch is a page of `per_stretch` places, the last may be shorter. Origin: the start of the
-    rope, its top where it hangs upright. Neighbours: the places before and after, across stretches too.
+    Paths are stretch.place; a stretch is a page of `per_stretch` places, the last may be shorter. Origin: the start of
+    the rope, its top where it hangs upright. Neighbours: the places before and after, across stretches too.
     """
 
     design: Literal["line"] = "line"
@@ -39,9 +40,11 @@ class Line(Structure):
 
     @property
     def count(self) -> int:
+        """How many positions there are."""
         return int((self.length - self.first) // self.spacing) + 1
 
-    def _lay_out(self) -> Layout:
+    def lay_out(self) -> Layout:
+        """The layout, worked out anew."""
         spots: list[Spot] = []
         zero = Decimal(0)
         for index in range(self.count):
@@ -50,16 +53,16 @@ class Line(Structure):
             x, z = (along, zero) if self.rope == "horizontal" else (zero, -along)
             labels = (Label("stretch", stretch), Label("place", place))
             spots.append(Spot((stretch, place), ("stretch", stretch, None), labels, along, x, zero, z))
-        pairs = zip(range(len(spots)), range(1, len(spots)), strict=False)
+        pairs = pairwise(range(len(spots)))
         return lay_out(spots, pairs, "stretch", self._strokes(spots), upright=self.rope == "vertical")
 
     def _strokes(self, spots: list[Spot]) -> list[Stroke]:
-        """The rope, a part for each stretch: from the last place of the stretch before to its own last place, or the rope's end."""
+        """The rope, a part for each stretch: from the last place of the one before to its own, or to the rope's end."""
         ends = [float(spots[index].along) for index in range(self.per_stretch - 1, len(spots) - 1, self.per_stretch)]
         cuts = [0.0, *ends, float(to_mm(self.length, self.unit))]
         return [
             Stroke("rope", str(stretch), self._at(start), self._at(end))
-            for stretch, (start, end) in enumerate(zip(cuts, cuts[1:], strict=False), 1)
+            for stretch, (start, end) in enumerate(pairwise(cuts), 1)
         ]
 
     def _at(self, along: float) -> tuple[float, float, float]:

@@ -32,7 +32,8 @@ class Structure(BaseModel, ABC):
         """How many positions there are, without laying them out."""
 
     @abstractmethod
-    def _lay_out(self) -> Layout: ...
+    def lay_out(self) -> Layout:
+        """The layout, worked out anew. The other properties work it out once for all equal designs."""
 
     @property
     def positions(self) -> tuple[Position, ...]:
@@ -50,10 +51,7 @@ class Structure(BaseModel, ABC):
         try:
             return layout.by_path[path]
         except KeyError:
-            first, last = layout.positions[0].path, layout.positions[-1].path
-            raise NothingSuch(
-                f"this {type(self).__name__.lower()} has no position {path!r}: its positions run from {first} to {last}"
-            ) from None
+            raise self._nothing("position", path, layout.positions[0].path, layout.positions[-1].path) from None
 
     def page(self, path: str) -> Page:
         """The page at a path, as `3`. Raises NothingSuch."""
@@ -61,16 +59,14 @@ class Structure(BaseModel, ABC):
         try:
             return layout.by_page[path]
         except KeyError:
-            raise NothingSuch(
-                f"this {type(self).__name__.lower()} has no page {path!r}: its pages run from 1 to {layout.pages[-1].path}"
-            ) from None
+            raise self._nothing("page", path, layout.pages[0].path, layout.pages[-1].path) from None
 
     def plan(self, page: str) -> Drawing:
         """A page to scale in mm: a tree's level from above with its turn, a rope, a grid. Raises NothingSuch."""
         return draw_plan(_layout_of(self), self.page(page))
 
     def slate(self, page: str, wide: int = 10) -> Drawing:
-        """A page as a slate lists it, a line for each arm or row, all marks one unit apart so that targets are equally large.
+        """A page as a slate lists it: a line for each arm or row, all marks one unit apart, so that targets are equal.
 
         Lines longer than `wide` are broken. Raises NothingSuch for the page, DesignError for `wide` under 1.
         """
@@ -82,6 +78,10 @@ class Structure(BaseModel, ABC):
         """The whole structure in mm, from the side and a little from above."""
         return draw_side(_layout_of(self))
 
+    def _nothing(self, sort: str, path: str, first: str, last: str) -> NothingSuch:
+        name = type(self).__name__.lower()
+        return NothingSuch(f"this {name} has no {sort} {path!r}: its {sort}s run from {first} to {last}")
+
 
 def check_counts(total: int, fullest_page: int, remedy: str) -> None:
     """Raises ValueError where a structure or one of its pages has more positions than the record admits."""
@@ -91,7 +91,7 @@ def check_counts(total: int, fullest_page: int, remedy: str) -> None:
         raise ValueError(f"this puts {fullest_page} positions on one page and {MOST_ON_A_PAGE} are the most: {remedy}")
 
 
-# A layout is a function of the parameters alone. A nursery builds to a handful of designs, so the bound guards memory only.
+# A layout follows from the parameters alone. A nursery builds to a handful of designs: the bound only guards memory.
 @lru_cache(maxsize=128)
 def _layout_of(design: Structure) -> Layout:
-    return design._lay_out()
+    return design.lay_out()

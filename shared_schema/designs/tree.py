@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
@@ -18,9 +19,9 @@ __all__ = ["Tree"]
 class Tree(Structure):
     """A tree; without arguments the common one: 5 levels of 4 arms with 5 holes, 100 positions (common practice).
 
-    Paths are level.arm.hole: levels count from the top, holes from the trunk. Each level is turned by `turn` against the
-    one above. Bearings run clockwise seen from above, from a mark on the trunk; arm 1 of a level is the first at or after
-    the mark, so arms 1 never wander round the trunk.
+    Paths are level.arm.hole: levels count from the top, holes from the trunk. Each level is turned by `turn` against
+    the one above. Bearings run clockwise seen from above, from a mark on the trunk; arm 1 of a level is the first at or
+    after the mark, so that arms 1 do not wander round the trunk from level to level.
 
     Origin: the top of the trunk, y towards the mark. `holes` are measured from the trunk end of the arm, which is drawn
     as if it stood on the axis of the trunk. `first_level` is measured from the top of the trunk.
@@ -42,27 +43,27 @@ class Tree(Structure):
 
     @model_validator(mode="after")
     def _holds_together(self) -> Self:
-        for inner, outer in zip(self.holes, self.holes[1:], strict=False):
+        unit = self.unit
+        for inner, outer in pairwise(self.holes):
             if outer <= inner:
-                raise ValueError(
-                    f"holes go outwards from the trunk, but {outer} follows {inner}: put them in order, each once"
-                )
+                raise ValueError(f"holes: {outer} comes after {inner}: list them from the trunk outwards, each once")
         if self.holes[-1] >= self.arm_length:
             raise ValueError(
-                f"holes: the last is at {self.holes[-1]} {self.unit} on an arm_length of {self.arm_length} {self.unit}: "
-                "bring it in, or lengthen the arm"
+                f"holes: the last is at {self.holes[-1]} {unit} on an arm of {self.arm_length} {unit}: "
+                "bring it in, or raise arm_length"
             )
         lowest = self.first_level + (self.levels - 1) * self.level_spacing
         if lowest > self.trunk_length:
             raise ValueError(
-                f"levels: the last of {self.levels} is at {lowest} {self.unit} on a trunk_length of {self.trunk_length} {self.unit}: "
-                "take fewer levels, a smaller level_spacing, or a longer trunk"
+                f"levels: the last of {self.levels} is at {lowest} {unit} on a trunk of {self.trunk_length} {unit}: "
+                "take fewer levels, a smaller level_spacing, or raise trunk_length"
             )
         check_counts(self.count, self.arms * len(self.holes), "take fewer levels, arms or holes")
         return self
 
     @property
     def count(self) -> int:
+        """How many positions there are."""
         return self.levels * self.arms * len(self.holes)
 
     @property
@@ -81,7 +82,8 @@ class Tree(Structure):
         first = (level - 1) * Fraction(self.turn) % between
         return tuple(first + index * between for index in range(self.arms))
 
-    def _lay_out(self) -> Layout:
+    def lay_out(self) -> Layout:
+        """The layout, worked out anew."""
         spots: list[Spot] = []
         top, bottom = (0.0, 0.0, 0.0), (0.0, 0.0, -float(to_mm(self.trunk_length, self.unit)))
         strokes = [Stroke("trunk", None, top, bottom)]
@@ -123,7 +125,7 @@ def _nearest(above: tuple[Fraction, ...], below: tuple[Fraction, ...]) -> Iterat
 def _direction(bearing: Fraction) -> tuple[Decimal, Decimal]:
     """A bearing in degrees -> its parts along x and y.
 
-    Twelve digits are more than 0.1 mm needs and fewer than the last bits in which one machine's sine differs from another's.
+    Twelve digits are more than 0.1 mm needs, and leave off the last bits, where the sines of two machines may differ.
     """
     angle = math.radians(float(bearing))
     return Decimal(str(round(math.sin(angle), 12))), Decimal(str(round(math.cos(angle), 12)))
