@@ -26,7 +26,7 @@ apt_install() {
         apt-get update -qq >&2 || say "apt-get update failed; trying with the package lists there are"
         apt_updated=yes
     fi
-    DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$@" >&2 </dev/null ||
+    DEBIAN_FRONTEND=noninteractive apt-get install -y -qq -o Dpkg::Use-Pty=0 --no-install-recommends "$@" >&2 </dev/null ||
         stop "apt-get could not install: $*. Is there a network connection? Run this again once there is."
 }
 
