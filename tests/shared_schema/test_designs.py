@@ -324,9 +324,12 @@ def test_a_page_of_a_table_may_hold_several_rows() -> None:
 
 
 def test_a_block_carries_its_corals_at_its_height() -> None:
-    """The places of a block are on its top."""
-    block = parse_design({"design": "block", "unit": "cm", "rows": 2, "columns": 5, "spacing": 10, "height": 40})
+    """The places of a block are on its top, in rows that may lie wider than the places in a row."""
+    fields = {"design": "block", "unit": "cm", "rows": 2, "columns": 5, "spacing": 10, "row_spacing": 25, "height": 40}
+    block = parse_design(fields)
     assert {position.z for position in block.positions} == {400}
+    corner = block.position("2.5")
+    assert [corner.x, corner.y] == [400, -250]
 
 
 def test_a_page_that_is_hard_to_hit_says_so() -> None:
@@ -390,11 +393,11 @@ def test_no_two_targets_of_a_slate_overlap(design: Design, wide: int) -> None:
 
 
 def test_no_coral_of_the_common_tree_hides_another_in_the_side_view() -> None:
-    """Seen from the side and a little from above, all hundred positions are apart, and the first level is on top."""
+    """Seen from the side and a little from above, all hundred positions are 6 cm apart; the first level is on top."""
     marks = Tree().side_view().marks
     points = [(mark.x, mark.y) for mark in marks]
     gaps = [math.dist(one, other) for index, one in enumerate(points) for other in points[:index]]
-    assert min(gaps) > 10
+    assert min(gaps) > 60
     middles = [sum(y for _, y in points[start : start + 20]) / 20 for start in range(0, 100, 20)]
     assert middles == sorted(middles, reverse=True)
 
