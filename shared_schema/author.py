@@ -15,9 +15,7 @@ Kind = TypeVar("Kind", bound=BaseEntry)
 class Author:
     """Writes entries of one writer, numbered on from `last`. Storing what was `written` is the caller's, all or nothing."""
 
-    def __init__(
-        self, writer: str, last: int, by: str, clock: Callable[[], datetime], typed_by: str | None = None
-    ) -> None:
+    def __init__(self, writer: str, last: int, by: str, clock: Callable[[], datetime], typed_by: str | None = None) -> None:
         self.writer, self.last, self.by, self.typed_by = writer, last, by, typed_by
         self.written: list[BaseEntry] = []
         self._clock = clock

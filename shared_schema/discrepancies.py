@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
 from shared_schema.designs import Design
-from shared_schema.errors import CrosstreeError
+from shared_schema.errors import CrosstreeError, NothingSuch
 from shared_schema.facts import GONE, LIVING
 from shared_schema.fold import Finding, Record, Standing
 from shared_schema.ids import parse_address, parse_tag, split_subject, structure_of_place
@@ -123,19 +123,10 @@ def of_fragment(
     name = split_subject(standing.subject)[1]
     place, seen = standing.facts.get("place"), standing.facts.get("seen_at")
     if place is None:
-        yield Discrepancy(
-            "never_planted", (standing.subject,), f"{name} was seen, and no entry says where it came from"
-        )
+        yield Discrepancy("never_planted", (standing.subject,), f"{name} was seen, and no entry says where it came from")
     elif place.open:
-        yield Discrepancy(
-            "one_in_two_places", (standing.subject,), f"{name} is said to be in more than one place", place.survey
-        )
-    elif (
-        seen is not None
-        and seen.survey > place.survey
-        and seen.value != place.value
-        and structure_of_place(place.value)
-    ):
+        yield Discrepancy("one_in_two_places", (standing.subject,), f"{name} is said to be in more than one place", place.survey)
+    elif seen is not None and seen.survey > place.survey and seen.value != place.value and structure_of_place(place.value):
         detail = f"{name} hangs at {place.value} and was seen at {seen.value}"
         yield Discrepancy("one_in_two_places", (standing.subject,), detail, seen.survey)
     if place is not None and structure_of_place(place.value) is not None:
@@ -151,10 +142,16 @@ def _of_position(subject: str, place: str, designs: Mapping[str, Design]) -> Ite
     design = designs.get(address.structure)
     if design is None:
         yield Discrepancy("unknown_position", (subject,), f"{place}: there is no structure {address.structure}")
-    elif address.path not in design.by_path:
-        yield Discrepancy(
-            "unknown_position", (subject,), f"{place}: structure {address.structure} has no position {address.path}"
-        )
+    elif not _has(design, address.path):
+        yield Discrepancy("unknown_position", (subject,), f"{place}: structure {address.structure} has no position {address.path}")
+
+
+def _has(design: Design, path: str) -> bool:
+    try:
+        design.position(path)
+    except NothingSuch:
+        return False
+    return True
 
 
 def _of_descent(subject: str, name: str, parents: Mapping[str, str | None]) -> Iterator[Discrepancy]:
@@ -188,9 +185,7 @@ def rose_again(findings: Iterable[Finding]) -> Iterator[Discrepancy]:
 def find_discrepancies(record: Record, designs: Mapping[str, Design]) -> list[Discrepancy]:
     """All that does not add up in a record, in a fixed order."""
     fragments = [one for subject, one in sorted(record.standings.items()) if split_subject(subject)[0] == "fragment"]
-    parents = {
-        split_subject(one.subject)[1]: one.value("parent") for one in fragments if one.value("place") is not None
-    }
+    parents = {split_subject(one.subject)[1]: one.value("parent") for one in fragments if one.value("place") is not None}
     genets = {split_subject(subject)[1] for subject in record.standings if subject.startswith("genet:")}
     found: list[Discrepancy] = [*of_places(map(hanging, fragments)), *of_tags(map(hanging, fragments))]
     for standing in fragments:

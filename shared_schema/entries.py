@@ -10,21 +10,20 @@ the line as it came.
 
 import json
 from collections.abc import Iterator
-from typing import Annotated, Any, ClassVar, Final, Literal, Self, TypeAlias
+from typing import Annotated, Any, Final, Literal, Self, TypeAlias
 
 from pydantic import (
     AwareDatetime,
-    BaseModel,
-    ConfigDict,
     Field,
     JsonValue,
     StringConstraints,
     TypeAdapter,
     ValidationError,
+    field_validator,
     model_validator,
 )
 
-from shared_schema.designs import parse_design
+from shared_schema.designs import design_fields, parse_design
 from shared_schema.envelope import VERSION, BaseEntry
 from shared_schema.errors import BadFrame, EntryNotUnderstood
 from shared_schema.facts import (
@@ -47,12 +46,8 @@ from shared_schema.ids import (
     EntryIdText,
     Name,
     PlaceText,
-    SubjectText,
-    SurveyName,
     is_office,
     parse_entry_id,
-    split_subject,
-    structure_of_place,
 )
 
 __all__ = [
@@ -134,9 +129,7 @@ class ConditionSeen(BaseEntry):
     @model_validator(mode="after")
     def _says_something(self) -> Self:
         if all(getattr(self, name) is None for name in self.STATES if name != "seen_at"):
-            raise ValueError(
-                "a condition_seen must state something: status, live_tissue, bleaching, predator, signs, ..."
-            )
+            raise ValueError("a condition_seen must state something: status, live_tissue, bleaching, predator, signs, ...")
         return self
 
 
@@ -285,10 +278,11 @@ class StructureHung(BaseEntry):
     depth_cm: Annotated[int, Field(ge=0, le=100_000)] | None = None
     location: Word | None = None
 
-    @model_validator(mode="after")
-    def _design_fits(self) -> Self:
-        parse_design(self.design)
-        return self
+    @field_validator("design", mode="before")
+    @classmethod
+    def _one_way_to_write_it(cls, design: Any) -> Any:
+        """Equal designs become equal values, so that "7.0" and 7 are no disagreement."""
+        return design_fields(parse_design(design)) if isinstance(design, dict) else design
 
 
 class PersonListed(BaseEntry):
@@ -330,15 +324,15 @@ class RulingGiven(BaseEntry):
     def _ruling_fits(self) -> Self:
         fact = FACTS.get(self.fact)
         if fact is None or fact.mode != "register":
-            raise ValueError(
-                f"fact {self.fact!r} cannot be ruled on: choose one of {', '.join(n for n, f in FACTS.items() if f.mode == 'register')}"
-            )
+            known = ", ".join(name for name, one in FACTS.items() if one.mode == "register")
+            raise ValueError(f"fact {self.fact!r} cannot be ruled on: choose one of {known}")
         fact.check(self.value)
         if not is_office(self.writer):
             raise EntryNotUnderstood("not_allowed", f"{self.id} is a ruling from {self.writer}: only the office rules")
         return self
 
     def facts(self) -> Iterator[tuple[str, Any]]:
+        """The one fact that is settled."""
         yield self.fact, FACTS[self.fact].check(self.value)
 
 
@@ -374,9 +368,7 @@ Entry: TypeAlias = (
     | EntryWithdrawn
 )
 
-KINDS: Final[dict[str, type[BaseEntry]]] = {
-    kind.model_fields["kind"].default: kind for kind in BaseEntry.__subclasses__()
-}
+KINDS: Final[dict[str, type[BaseEntry]]] = {kind.model_fields["kind"].default: kind for kind in BaseEntry.__subclasses__()}
 _ADAPTER: Final[TypeAdapter[Entry]] = TypeAdapter(Annotated[Entry, Field(discriminator="kind")])
 
 
@@ -412,13 +404,9 @@ def _why(line: bytes | str, error: ValidationError) -> EntryNotUnderstood:
     body = json.loads(line)
     kind, version = body.get("kind"), body.get("v")
     if isinstance(version, int) and version > VERSION:
-        return EntryNotUnderstood(
-            "newer", f"{entry_id} is of version {version}, and this program knows {VERSION}: update it"
-        )
+        return EntryNotUnderstood("newer", f"{entry_id} is of version {version}, and this program knows {VERSION}: update it")
     if isinstance(kind, str) and kind not in KINDS:
-        return EntryNotUnderstood(
-            "unknown", f"{entry_id} is of kind {kind!r}, which this program does not know: update it"
-        )
+        return EntryNotUnderstood("unknown", f"{entry_id} is of kind {kind!r}, which this program does not know: update it")
     first = error.errors(include_url=False)[0]
     cause = first.get("ctx", {}).get("error")
     if isinstance(cause, EntryNotUnderstood):

@@ -60,10 +60,12 @@ class BaseEntry(BaseModel):
 
     @property
     def entry_id(self) -> EntryId:
+        """The id in its two parts."""
         return parse_entry_id(self.id)
 
     @property
     def writer(self) -> str:
+        """Who wrote it: a tablet, or the office."""
         return self.id.rpartition("-")[0]
 
     @property

@@ -15,6 +15,7 @@ CrosstreeError
 │   ├── LimitExceeded      a body, batch or photo is larger than agreed
 │   └── HashMismatch       what arrived is not what was promised
 ├── NotAllowed             who asks may not: no token, withdrawn, spent code
+│   └── TooManyTries       too many wrong codes in a short time
 └── StorageError           the disk or database did not take it
 """
 
@@ -34,6 +35,7 @@ __all__ = [
     "SchemaError",
     "SequenceGap",
     "StorageError",
+    "TooManyTries",
     "WireError",
 ]
 
@@ -79,9 +81,7 @@ class SequenceGap(RecordError):
     """A writer's numbers would have a hole."""
 
     def __init__(self, writer: str, expected: int, got: int) -> None:
-        super().__init__(
-            f"entries of {writer} go on at number {expected}, but {got} came: send {writer}-{expected} first"
-        )
+        super().__init__(f"entries of {writer} go on at number {expected}, but {got} came: send {writer}-{expected} first")
         self.writer, self.expected, self.got = writer, expected, got
 
 
@@ -118,6 +118,10 @@ class HashMismatch(WireError):
 
 class NotAllowed(CrosstreeError):
     """Who asks may not: no token, a withdrawn tablet, a spent or unknown code."""
+
+
+class TooManyTries(NotAllowed):
+    """Too many wrong codes in a short time: wait, then try again."""
 
 
 class StorageError(CrosstreeError):

@@ -100,9 +100,7 @@ def _log(name: str) -> Fact:
 FACTS: Final[Mapping[str, Fact]] = {
     fact.name: fact
     for fact in (
-        _register(
-            "status", Status, "alive", "could_not_tell", "fading", "bleached", "preyed_on", "sick", "dead", "lost"
-        ),
+        _register("status", Status, "alive", "could_not_tell", "fading", "bleached", "preyed_on", "sick", "dead", "lost"),
         _register("live_tissue", Percent, descending=True),
         _register("bleaching", Bleaching, "none", "pale", "partial", "full"),
         _register("predator", Predator),

@@ -53,13 +53,17 @@ class Slot:
 
     @property
     def open(self) -> bool:
+        """Whether somebody has to look."""
         return bool(self.disputed)
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What one survey found of one subject. `missing` are ids that somebody replaced or withdrew and that never came;
-    `idle` are withdrawals without effect: not by the author, or of nothing in this group."""
+    """What one survey found of one subject.
+
+    `missing` are ids that somebody replaced or withdrew and that never came; `idle` are withdrawals without effect: not
+    by the author, or of nothing in this group.
+    """
 
     survey: str
     subject: str
@@ -95,6 +99,7 @@ class Standing:
     facts: Mapping[str, Stand]
 
     def value(self, fact: str) -> Any:
+        """The present value of a fact, None where nobody stated it."""
         found = self.facts.get(fact)
         return None if found is None else found.value
 
@@ -142,9 +147,7 @@ def _withdrawals(several: list[BaseEntry], by_id: Mapping[str, BaseEntry]) -> tu
     return withdrawn, tuple(idle)
 
 
-def _fold_slot(
-    name: str, values: Mapping[str, Any], by_id: Mapping[str, BaseEntry], withdrawn: set[str]
-) -> Slot | None:
+def _fold_slot(name: str, values: Mapping[str, Any], by_id: Mapping[str, BaseEntry], withdrawn: set[str]) -> Slot | None:
     sees = _sees({name: by_id[name].replaces for name in values})
     standing = [name for name in values if name not in withdrawn]
     if not standing:
@@ -155,8 +158,7 @@ def _fold_slot(
 
     def answered(one: str) -> bool:
         return any(
-            one in sees[other] and (isinstance(by_id[other], RulingGiven) or by_id[other].by == by_id[one].by)
-            for other in standing
+            one in sees[other] and (isinstance(by_id[other], RulingGiven) or by_id[other].by == by_id[one].by) for other in standing
         )
 
     voices = [one for one in standing if not answered(one)]

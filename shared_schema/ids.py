@@ -184,7 +184,5 @@ def parse_tag(text: str) -> str:
         raise BadId(f"{text!r} is too short for a tag: a code and its check character, as 002M-7")
     body, check = letters[:-1], letters[-1]
     if check_character(body) != check:
-        raise BadId(
-            f"{text!r} is no tag: the last character does not fit the others; look again, or enter it as unreadable"
-        )
+        raise BadId(f"{text!r} is no tag: the last character does not fit the others; look again, or enter it as unreadable")
     return f"{body}-{check}"

@@ -8,8 +8,11 @@ __all__ = ["Descent", "descent_of", "generations", "offspring"]
 
 @dataclass(frozen=True, slots=True)
 class Descent:
-    """A fragment's line up to its founder, nearest first. `whole` is False where the line ends in a name that is not in
-    the record, or in a circle; the generation is then counted from the last one known."""
+    """A fragment's line up to its founder, nearest first.
+
+    `whole` is False where the line ends in a name that is not in the record, or in a circle; the generation is then
+    counted from the last one known.
+    """
 
     fragment: str
     ancestors: tuple[str, ...]
@@ -17,10 +20,12 @@ class Descent:
 
     @property
     def generation(self) -> int:
+        """0 for a founder, 1 for its cuttings, and so on."""
         return len(self.ancestors)
 
     @property
     def founder(self) -> str:
+        """The first of the line in the nursery."""
         return self.ancestors[-1] if self.ancestors else self.fragment
 
 

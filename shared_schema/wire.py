@@ -24,6 +24,7 @@ from shared_schema.errors import (
     ProtocolRefused,
     SequenceGap,
     StorageError,
+    TooManyTries,
 )
 from shared_schema.ids import Name, SurveyName, WriterText
 
@@ -199,6 +200,7 @@ PROBLEMS: Final[Mapping[type[CrosstreeError], tuple[str, str, int]]] = {
     EntryNotUnderstood: ("not-understood", "An entry cannot be understood", 400),
     ProtocolRefused: ("protocol-refused", "The two programs are too far apart", 400),
     NotAllowed: ("not-allowed", "Not allowed", 401),
+    TooManyTries: ("too-many-tries", "Too many tries", 429),
     NothingSuch: ("nothing-such", "Not in the record", 404),
     SequenceGap: ("sequence-gap", "Entries are missing before these", 409),
     IdentityClash: ("identity-clash", "One id, two contents", 409),
@@ -218,7 +220,7 @@ def check_protocol(theirs: int, whose: str) -> None:
     """Raises ProtocolRefused, saying which side to update, where the other side's version is out of range."""
     if theirs < OLDEST_PROTOCOL:
         raise ProtocolRefused(
-            f"{whose} speaks protocol {theirs}, which is too old: versions {OLDEST_PROTOCOL} to {PROTOCOL} work here; update {whose}"
+            f"{whose} speaks protocol {theirs}, too old for here ({OLDEST_PROTOCOL} to {PROTOCOL}): update {whose}"
         )
     if theirs > PROTOCOL:
         raise ProtocolRefused(

@@ -78,9 +78,7 @@ def draw_plan(layout: Layout, page: Page) -> Drawing:
 
     return Drawing(
         tuple(Mark(each.path, *flat((float(each.x), float(each.y), float(each.z)))) for each in page.positions),
-        tuple(
-            Segment(part.kind, *flat(part.start), *flat(part.end)) for part in layout.strokes if part.page == page.path
-        ),
+        tuple(Segment(part.kind, *flat(part.start), *flat(part.end)) for part in layout.strokes if part.page == page.path),
     )
 
 

@@ -65,9 +65,7 @@ class Lattice:
             if beside in index
         ]
         whole_rows = self.rows_per_page == 1 and self.columns <= self.columns_per_page
-        return lay_out(
-            spots, pairs, "row" if whole_rows else "stretch", [*body, *self._row_strokes()], upright=self.upright
-        )
+        return lay_out(spots, pairs, "row" if whole_rows else "stretch", [*body, *self._row_strokes()], upright=self.upright)
 
     def point(self, across: Decimal, down: Decimal) -> Corner:
         """Distances from the origin along a row and from row to row -> x, y, z."""
@@ -95,8 +93,7 @@ class Lattice:
                 columns = [column for each, column in places if each == row]
                 down = self.margin + row * self.row_spacing
                 start, end = (
-                    _floats(self.point(self.margin + column * self.spacing, down))
-                    for column in (columns[0], columns[-1])
+                    _floats(self.point(self.margin + column * self.spacing, down)) for column in (columns[0], columns[-1])
                 )
                 yield Stroke("row", str(page), start, end)
 

@@ -61,8 +61,7 @@ class Line(Structure):
         ends = [float(spots[index].along) for index in range(self.per_stretch - 1, len(spots) - 1, self.per_stretch)]
         cuts = [0.0, *ends, float(to_mm(self.length, self.unit))]
         return [
-            Stroke("rope", str(stretch), self._at(start), self._at(end))
-            for stretch, (start, end) in enumerate(pairwise(cuts), 1)
+            Stroke("rope", str(stretch), self._at(start), self._at(end)) for stretch, (start, end) in enumerate(pairwise(cuts), 1)
         ]
 
     def _at(self, along: float) -> tuple[float, float, float]:

@@ -1,0 +1,25 @@
+"""The only place where the server's parts are put together."""
+
+from fastapi import FastAPI
+
+from server.api.problems import answer_with_problems
+from server.api.routes import mount_api
+from server.settings import Settings
+from server.store.opening import open_nursery
+
+__all__ = ["create_app", "from_environment"]
+
+
+def create_app(settings: Settings) -> FastAPI:
+    """The server for the nursery in these settings. Raises NothingSuch where there is none, StorageError."""
+    app = FastAPI(title="Crosstree", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json")
+    app.state.settings = settings
+    app.state.store = open_nursery(settings)
+    answer_with_problems(app)
+    mount_api(app)
+    return app
+
+
+def from_environment() -> FastAPI:
+    """The server as CROSSTREE_DATA and CROSSTREE_DATABASE_URL say: for several uvicorn workers."""
+    return create_app(Settings.of())

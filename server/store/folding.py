@@ -1,0 +1,157 @@
+"""Keeps the read tables equal to the fold of the record: a push refolds just the groups that it touches."""
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from pydantic_core import to_json
+from sqlalchemy import Connection, bindparam, select
+from sqlmodel import col
+
+from server.store.bulk import in_chunks, update_rows, upsert_rows
+from server.store.models import EntryRow, FindingRow, StandingRow
+from shared_schema.entries import read_entry
+from shared_schema.envelope import BaseEntry
+from shared_schema.fold import Finding, Slot, Stand, Standing, fold_group, restand, stand
+from shared_schema.ids import split_subject, structure_of_place
+
+__all__ = ["finding_row", "load_finding", "load_standing", "refold", "standing_row"]
+
+Group = tuple[str, str]
+
+_INDEXED = ("place", "genet", "parent", "tag")
+
+
+def refold(connection: Connection, nursery: int, new: Mapping[Group, list[BaseEntry]]) -> None:
+    """Fold the groups of these new entries, which are not yet in the table, together with what it holds of them."""
+    findings = [fold_group([*new[group], *before]) for group, before in _earlier(connection, nursery, list(new)).items()]
+    upsert_rows(connection, FindingRow, [finding_row(nursery, finding) for finding in findings])
+    standings: dict[str, Standing] = {}
+    held = _standings(connection, nursery, [finding.subject for finding in findings])
+    for finding in findings:
+        before = standings.get(finding.subject) or held.get(finding.subject) or Standing(finding.subject, {})
+        after = restand(before, finding)
+        standings[finding.subject] = after or stand(finding.subject, _findings(connection, nursery, finding.subject))
+    _write_standings(connection, nursery, held, standings.values())
+
+
+def _write_standings(connection: Connection, nursery: int, held: Mapping[str, Standing], standings: Iterable[Standing]) -> None:
+    """Most often only conditions changed: then the five indexes over place and descent need no touch."""
+    whole: list[tuple[Any, ...]] = []
+    light: list[tuple[Any, ...]] = []
+    for standing in standings:
+        row = standing_row(nursery, standing)
+        before = held.get(standing.subject)
+        if before is not None and all(before.value(name) == standing.value(name) for name in _INDEXED):
+            light.append(row)
+        else:
+            whole.append(row)
+    upsert_rows(connection, StandingRow, whole)
+    update_rows(connection, StandingRow, ("status", "status_survey", "facts"), light)
+
+
+def _earlier(connection: Connection, nursery: int, groups: Sequence[Group]) -> dict[Group, list[BaseEntry]]:
+    earlier: dict[Group, list[BaseEntry]] = {group: [] for group in groups}
+    by_survey: dict[str, list[str]] = {}
+    for survey, subject in groups:
+        by_survey.setdefault(survey, []).append(subject)
+    statement = select(col(EntryRow.raw)).where(
+        col(EntryRow.nursery) == nursery,
+        col(EntryRow.survey) == bindparam("survey"),
+        col(EntryRow.subject).in_(bindparam("subjects", expanding=True)),
+        col(EntryRow.set_aside).is_(None),
+    )
+    for survey, subjects in by_survey.items():
+        for some in in_chunks(subjects):
+            for (raw,) in connection.execute(statement, {"survey": survey, "subjects": some}):
+                entry = read_entry(raw)
+                earlier[entry.group].append(entry)
+    return earlier
+
+
+def _standings(connection: Connection, nursery: int, subjects: Iterable[str]) -> dict[str, Standing]:
+    statement = select(col(StandingRow.subject), col(StandingRow.facts)).where(
+        col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(bindparam("subjects", expanding=True))
+    )
+    return {
+        subject: load_standing(subject, facts)
+        for some in in_chunks(sorted(set(subjects)))
+        for subject, facts in connection.execute(statement, {"subjects": some})
+    }
+
+
+def _findings(connection: Connection, nursery: int, subject: str) -> list[Finding]:
+    rows = connection.execute(
+        select(col(FindingRow.survey), col(FindingRow.slots)).where(
+            col(FindingRow.nursery) == nursery, col(FindingRow.subject) == subject
+        )
+    )
+    return [load_finding(survey, subject, slots) for survey, slots in rows]
+
+
+def finding_row(nursery: int, finding: Finding) -> tuple[Any, ...]:
+    """The row of a finding, in the order of FindingRow's columns."""
+    slots = {name: [slot.value, slot.heads, slot.disputed, int(slot.ruled)] for name, slot in sorted(finding.slots.items())}
+    body: dict[str, Any] = {"slots": slots}
+    if finding.missing:
+        body["missing"] = finding.missing
+    if finding.idle:
+        body["idle"] = finding.idle
+    sort, name = split_subject(finding.subject)
+    place = finding.value("place") or finding.value("seen_at") or (name if sort in ("page", "position") else "")
+    return (
+        nursery,
+        finding.survey,
+        finding.subject,
+        sort,
+        name if sort == "structure" else structure_of_place(place),
+        finding.value("status"),
+        sum(1 for slot in finding.slots.values() if slot.disputed),
+        _json(body),
+    )
+
+
+def load_finding(survey: str, subject: str, slots: str) -> Finding:
+    """The finding of a row."""
+    body = json.loads(slots)
+    return Finding(
+        survey,
+        subject,
+        {
+            name: Slot(value, tuple(heads), tuple(disputed), bool(ruled))
+            for name, (value, heads, disputed, ruled) in body["slots"].items()
+        },
+        tuple(body.get("missing", ())),
+        tuple(body.get("idle", ())),
+    )
+
+
+def standing_row(nursery: int, standing: Standing) -> tuple[Any, ...]:
+    """The row of a standing, in the order of StandingRow's columns."""
+    facts = standing.facts
+    sort, name = split_subject(standing.subject)
+    place, status = standing.value("place"), facts.get("status")
+    return (
+        nursery,
+        standing.subject,
+        sort,
+        name if sort == "structure" else structure_of_place(place or ""),
+        place,
+        None if status is None else status.value,
+        None if status is None else status.survey,
+        standing.value("genet"),
+        standing.value("parent"),
+        standing.value("tag"),
+        _json({name: [held.survey, held.value, int(held.open)] for name, held in sorted(facts.items())}),
+    )
+
+
+def load_standing(subject: str, facts: str) -> Standing:
+    """The standing of a row."""
+    return Standing(
+        subject, {name: Stand(survey, value, bool(open_)) for name, (survey, value, open_) in json.loads(facts).items()}
+    )
+
+
+def _json(value: Any) -> str:
+    return to_json(value).decode()

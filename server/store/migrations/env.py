@@ -1,0 +1,10 @@
+"""Runs migrations on the connection that opening.migrate hands over, inside its transaction."""
+
+from alembic import context
+from sqlmodel import SQLModel
+
+from server.store import models
+
+_ = models  # its import fills the metadata
+context.configure(connection=context.config.attributes["connection"], target_metadata=SQLModel.metadata, render_as_batch=True)
+context.run_migrations()

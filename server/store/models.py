@@ -1,0 +1,171 @@
+"""The tables. The nursery leads every key, so that a database can be divided by nursery.
+
+Columns hold plain numbers, texts and bytes: the bulk statements hand rows to the driver as they are. Times are
+milliseconds since 1970-01-01 UTC. `entry` is the record; `finding` and `standing` are read tables that can be folded
+from it again at any time; the rest is about who may do what.
+"""
+
+from typing import Any, Final
+
+from sqlalchemy import BigInteger, Column, Index, Integer, LargeBinary, String, Text, text
+from sqlmodel import Field, SQLModel
+
+__all__ = ["CodeRow", "EntryRow", "FindingRow", "NurseryRow", "OfficeKeyRow", "PhotoRow", "StandingRow", "WriterRow"]
+
+_KEYED: Final = {"sqlite_with_rowid": False}
+"""Rows lie in the order of their key: one tree to write instead of two."""
+
+
+def _big(**more: Any) -> Any:
+    return Field(sa_column=Column(BigInteger, nullable=False, **more))
+
+
+def _where_known(column: str) -> Index:
+    known = text(f"{column} IS NOT NULL")
+    return Index(f"standing_{column}", "nursery", column, postgresql_where=known, sqlite_where=known)
+
+
+class NurseryRow(SQLModel, table=True):
+    """One nursery. `name_id` is its name on the wire; `office` is the writer that the office writes as now."""
+
+    __tablename__ = "nursery"
+
+    id: int | None = Field(default=None, primary_key=True)
+    name_id: str = Field(index=True, unique=True)
+    name: str
+    office: str
+    demo: bool = False
+
+
+class WriterRow(SQLModel, table=True):
+    """Whoever writes: how far its entries are held, and for a tablet its token's hash and how it was last seen.
+
+    `sort` is "tablet", "office" or "relayed" (known only by entries that another tablet brought).
+    """
+
+    __tablename__ = "writer"
+    __table_args__ = (Index("writer_token", "token_hash", unique=True),)
+
+    nursery: int = Field(primary_key=True)
+    writer: str = Field(primary_key=True)
+    sort: str
+    name: str = ""
+    head: int = Field(default=0, sa_column=Column(BigInteger, nullable=False, server_default=text("0")))
+    token_hash: str | None = None
+    withdrawn: bool = False
+    enrolled: int = _big(default=0)
+    seen: int = _big(default=0)
+    clock_off_s: int = _big(default=0)
+    program: str = ""
+    waiting: int = 0
+
+
+class EntryRow(SQLModel, table=True):
+    """An entry as its author wrote it, byte for byte. `set_aside` says why it folds to nothing, where it does."""
+
+    __tablename__ = "entry"
+    __table_args__ = (
+        Index("entry_group", "nursery", "survey", "subject"),
+        Index(
+            "entry_aside",
+            "nursery",
+            "set_aside",
+            postgresql_where=text("set_aside IS NOT NULL"),
+            sqlite_where=text("set_aside IS NOT NULL"),
+        ),
+        _KEYED,
+    )
+
+    nursery: int = Field(sa_column=Column(Integer, primary_key=True, autoincrement=False))
+    writer: str = Field(sa_column=Column(String, primary_key=True))
+    number: int = Field(sa_column=Column(BigInteger, primary_key=True, autoincrement=False))
+    survey: str
+    subject: str
+    raw: bytes = Field(sa_column=Column(LargeBinary, nullable=False))
+    received: int = _big()
+    via: str
+    clock_off_s: int = _big()
+    set_aside: str | None = None
+
+
+class FindingRow(SQLModel, table=True):
+    """What a survey found of a subject (shared_schema.fold.Finding): `slots` as JSON, and what pages sort and count by.
+
+    `open` is the number of facts in dispute.
+    """
+
+    __tablename__ = "finding"
+    __table_args__ = (
+        Index("finding_subject", "nursery", "subject"),
+        Index("finding_structure", "nursery", "survey", "structure"),
+        Index("finding_open", "nursery", "survey", postgresql_where=text("open > 0"), sqlite_where=text("open > 0")),
+        _KEYED,
+    )
+
+    nursery: int = Field(sa_column=Column(Integer, primary_key=True, autoincrement=False))
+    survey: str = Field(sa_column=Column(String, primary_key=True))
+    subject: str = Field(sa_column=Column(String, primary_key=True))
+    sort: str
+    structure: str | None = None
+    status: str | None = None
+    open: int
+    slots: str = Field(sa_column=Column(Text, nullable=False))
+
+
+class StandingRow(SQLModel, table=True):
+    """What is known of a subject now (shared_schema.fold.Standing): `facts` as JSON, and what pages look up."""
+
+    __tablename__ = "standing"
+    __table_args__ = (
+        Index("standing_sort", "nursery", "sort"),
+        _where_known("structure"),
+        _where_known("genet"),
+        _where_known("parent"),
+        _where_known("tag"),
+        _KEYED,
+    )
+
+    nursery: int = Field(sa_column=Column(Integer, primary_key=True, autoincrement=False))
+    subject: str = Field(sa_column=Column(String, primary_key=True))
+    sort: str
+    structure: str | None = None
+    place: str | None = None
+    status: str | None = None
+    status_survey: str | None = None
+    genet: str | None = None
+    parent: str | None = None
+    tag: str | None = None
+    facts: str = Field(sa_column=Column(Text, nullable=False))
+
+
+class CodeRow(SQLModel, table=True):
+    """A one-time code that enrols a tablet; only its hash is kept."""
+
+    __tablename__ = "code"
+
+    code_hash: str = Field(primary_key=True)
+    nursery: int
+    expires: int = _big()
+    used_by: str | None = None
+
+
+class OfficeKeyRow(SQLModel, table=True):
+    """A key to the office pages; only its hash is kept."""
+
+    __tablename__ = "office_key"
+
+    key_hash: str = Field(primary_key=True)
+    nursery: int
+    person: str
+    expires: int = _big()
+
+
+class PhotoRow(SQLModel, table=True):
+    """A photo that is here whole and checked; its bytes are in the photo folder under its SHA-256."""
+
+    __tablename__ = "photo"
+
+    nursery: int = Field(primary_key=True)
+    sha256: str = Field(primary_key=True)
+    size: int = _big()
+    received: int = _big()
