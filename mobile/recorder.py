@@ -1,0 +1,265 @@
+"""What a crew does becomes entries: each method is one transaction, on disk before it returns, and can be undone as one."""
+
+from collections.abc import Callable, Collection, Iterable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from mobile.chart import Hung
+from mobile.pen import Action, Draft, Pen
+from mobile.signing import review_page
+from mobile.store import Store
+from shared_schema.entries import (
+    ConditionSeen,
+    DiveLogged,
+    FragmentHarvested,
+    FragmentMoved,
+    FragmentOutplanted,
+    FragmentPlanted,
+    NoteMade,
+    PageNotReached,
+    PageSignedOff,
+    PhotoTaken,
+    SizeMeasured,
+    TagChecked,
+    UpkeepDone,
+)
+from shared_schema.errors import NothingSuch, StorageError
+from shared_schema.facts import LIVING
+from shared_schema.ids import parse_address
+
+__all__ = ["Action", "Recorder"]
+
+
+class Recorder:
+    """Writes down what one person saw in one survey.
+
+    `by` is who saw it, `typed_by` who types where that is somebody else; `visit` the dive that it was seen on. `where`
+    is the address of a position, or the name of a fragment; where two hang in one position, `fragment` says which.
+    Methods raise SchemaError where what was seen makes no entry, NothingSuch where `where` is not clear, NotAllowed where
+    the tablet is not enrolled, StorageError where the disk does not take it; then nothing at all is kept.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        survey: str,
+        by: str,
+        clock: Callable[[], datetime],
+        typed_by: str | None = None,
+        visit: str | None = None,
+    ) -> None:
+        self.store, self.survey, self.by, self.visit = store, survey, by, visit
+        self._clock = clock
+        self._pen = Pen(store, survey, by, clock, typed_by)
+
+    def log_dive(self, people: Sequence[str] = (), visit: str | None = None, **dive: Any) -> Action:
+        """A dive, or with `visit` a better word about one; what is recorded from now on was seen on it.
+
+        `dive`: place, went_in, came_out, depth_cm, visibility_cm, water_temp_dc.
+        """
+        with self.store.database.writing():
+            visit = visit or self._pen.fresh_name()
+            done = self._pen.write("dive", [Draft(DiveLogged, f"visit:{visit}", {"people": tuple(people), **dive})])
+            self.store.settings.put(visit=visit)
+        self.visit = visit
+        return done
+
+    def mark(self, where: str, *, fragment: str | None = None, **facts: Any) -> Action:
+        """What was seen of a fragment: status, live_tissue, bleaching, predator, signs, overgrowth, breakage, tie.
+
+        At an empty position it is said of the position.
+        """
+        with self.store.database.writing():
+            return self._write("marked", where, self._seen(where, fragment, facts))
+
+    def mark_many(self, wheres: Iterable[str], **facts: Any) -> Action:
+        """The same of several fragments, as one action."""
+        several = tuple(wheres)
+        if not several:
+            return Action("marked", ())
+        with self.store.database.writing():
+            return self._write("marked", several[-1], *(self._seen(where, None, facts) for where in several))
+
+    def mark_arm(self, arm: str, **facts: Any) -> Action:
+        """The same of all on an arm, row or stretch: page and number, as `T07/3.2`. The lost are passed over.
+
+        So are the dead, where `status` says living: nobody who marks a whole arm means them.
+        """
+        with self.store.database.writing():
+            living = facts.get("status") in LIVING
+            drafts = [
+                self._seen(hung.place or "", hung.fragment, facts)
+                for hung in self._on_arm(arm)
+                if hung.here and not (living and hung.standing.value("status") == "dead")
+            ]
+            return self._write("marked", arm, *drafts)
+
+    def measure(self, where: str, *, fragment: str | None = None, **sizes: int) -> Action:
+        """A size in whole millimetres: length_mm, width_mm, height_mm, tle_mm."""
+        with self.store.database.writing():
+            return self._write("measured", where, Draft(SizeMeasured, self._fragment(where, fragment), dict(sizes)))
+
+    def check_tag(self, where: str, tag_state: str, tag: str | None = None, *, fragment: str | None = None) -> Action:
+        """A tag was readable, unreadable or missing; `tag` is what it says, or what was put on."""
+        with self.store.database.writing():
+            fields = {"tag_state": tag_state, "tag": tag}
+            return self._write("tag checked", where, Draft(TagChecked, self._fragment(where, fragment), fields))
+
+    def plant(self, place: str, mother: str | None = None, *, fragment: str | None = None, **fields: Any) -> Action:
+        """A new fragment hangs at `place`; cut from `mother` (a position or fragment) it is of her genet.
+
+        `fragment` is its name where it has one already. `fields`: genet, donor, accession, tag, length_mm.
+        """
+        with self.store.database.writing():
+            return self._write("planted", place, self._planting(place, mother, fragment or self._pen.fresh_name(), fields))
+
+    def replant(self, place: str, mother: str | None = None, *, fragment: str | None = None, **fields: Any) -> Action:
+        """What hung at `place` (`fragment`, where there are two) goes out of the nursery, a new one takes its place."""
+        with self.store.database.writing():
+            gone = self._resolve(place, fragment)
+            drafts = [] if gone is None else [Draft(FragmentMoved, f"fragment:{gone}", {"place": "removed"})]
+            drafts.append(self._planting(place, mother, self._pen.fresh_name(len(drafts)), fields))
+            return self._write("replanted", place, *drafts)
+
+    def move(self, where: str, place: str, reason: str | None = None, *, fragment: str | None = None) -> Action:
+        """A fragment hangs elsewhere now: at a position, or `ground`, `holding`, `removed`."""
+        with self.store.database.writing():
+            fields = {"place": place, "reason": reason}
+            return self._write("moved", where, Draft(FragmentMoved, self._fragment(where, fragment), fields))
+
+    def found_on_ground(self, fragment: str, **facts: Any) -> Action:
+        """A fragment lies on the ground; `facts` say how it was found."""
+        with self.store.database.writing():
+            drafts = [Draft(FragmentMoved, f"fragment:{fragment}", {"place": "ground"})]
+            if facts:
+                drafts.append(Draft(ConditionSeen, f"fragment:{fragment}", dict(facts)))
+            return self._write("found on the ground", fragment, *drafts)
+
+    def harvest(self, where: str, pieces: int, length_mm: int | None = None, *, fragment: str | None = None) -> Action:
+        """Pieces were cut from a mother; each that hangs again is planted on its own."""
+        with self.store.database.writing():
+            fields = {"pieces": pieces, "length_mm": length_mm}
+            return self._write("harvested", where, Draft(FragmentHarvested, self._fragment(where, fragment), fields))
+
+    def outplant(self, where: str, site: str, method: str | None = None, *, fragment: str | None = None) -> Action:
+        """A fragment was fixed to the reef at a site."""
+        with self.store.database.writing():
+            fields = {"place": f"site:{site}", "method": method}
+            return self._write("outplanted", where, Draft(FragmentOutplanted, self._fragment(where, fragment), fields))
+
+    def upkeep(self, where: str, work: Sequence[str], minutes: int | None = None) -> Action:
+        """Work on a structure, a page, a position or a fragment."""
+        with self.store.database.writing():
+            fields = {"work": tuple(work), "minutes": minutes}
+            return self._write("upkeep", where, Draft(UpkeepDone, self._subject(where), fields))
+
+    def note(self, where: str, text: str, about: str | None = None) -> Action:
+        """Words about anything; `about` is the id of the entry that they explain."""
+        with self.store.database.writing():
+            return self._write("noted", where, Draft(NoteMade, self._subject(where), {"text": text, "about": about}))
+
+    def photo(self, where: str, source: Path | bytes, caption: str | None = None, *, slate: bool = False) -> Action:
+        """A photo of anything, from its file or its bytes; `slate` says that it shows a slate."""
+        content = source if isinstance(source, bytes) else _content_of(source)
+        with self.store.database.writing():
+            photo = self.store.photos.keep(content, self._clock())
+            fields = {
+                "sha256": photo.sha256,
+                "size": photo.size,
+                "media_type": photo.media_type,
+                "caption": caption,
+                "slate": slate,
+            }
+            return self._write("photographed", where, Draft(PhotoTaken, self._subject(where), fields))
+
+    def sign_off(self, page: str, unseen: Collection[str] = ()) -> Action:
+        """Vouch for a page: each fragment that nobody marked gets a row of its own, then the page its counts.
+
+        `unseen`: positions or fragments that were not looked at; they get no row. See signing.PageReview.
+        """
+        with self.store.database.writing():
+            chart = self.store.on_structure(parse_address(page).structure)
+            review = review_page(chart, page, self.survey, unseen)
+            drafts = [
+                self._seen(row.hung.place or "", row.hung.fragment, {"status": row.status, "basis": "signed_off"})
+                for row in review.rows
+            ]
+            counts = {"alive": review.alive, "marked": review.marked, "unseen": len(review.unseen)}
+            return self._write("signed off", page, *drafts, Draft(PageSignedOff, f"page:{page}", counts))
+
+    def not_reached(self, where: str, reason: str | None = None) -> Action:
+        """Nobody looked at a page, or at a whole structure, on this dive."""
+        with self.store.database.writing():
+            return self._write("not reached", where, Draft(PageNotReached, self._subject(where), {"reason": reason}))
+
+    def undo(self) -> Action | None:
+        """Take the last action back, by withdrawing its entries; None where there is none to take back."""
+        return self._pen.undo()
+
+    # Inside
+
+    def _write(self, label: str, where: str, *drafts: Draft) -> Action:
+        with self.store.database.writing():
+            self.store.settings.put(touched=where)  # the next start shows the last place that was touched
+            return self._pen.write(label, list(drafts), self.visit)
+
+    def _seen(self, where: str, fragment: str | None, facts: dict[str, Any]) -> Draft:
+        name = self._resolve(where, fragment)
+        subject = f"position:{where}" if name is None else f"fragment:{name}"
+        # Whoever misses a fragment at a position has not seen it there.
+        seen_at = where if name and "/" in where and facts.get("status") != "lost" else None
+        return Draft(ConditionSeen, subject, {"seen_at": seen_at, **facts})
+
+    def _planting(self, place: str, mother: str | None, fragment: str, fields: dict[str, Any]) -> Draft:
+        inherited: dict[str, Any] = {}
+        if mother is not None:
+            parent = self._name(mother)
+            inherited = {"parent": parent, "genet": self.store.fragment(parent).standing.value("genet")}
+        given = {name: value for name, value in fields.items() if value is not None}
+        return Draft(FragmentPlanted, f"fragment:{fragment}", {"place": place, **inherited, **given})
+
+    def _on_arm(self, arm: str) -> list[Hung]:
+        address = parse_address(arm)
+        chart = self.store.on_structure(address.structure)
+        page, _, number = address.path.partition(".")
+        if chart.design is None:
+            raise NothingSuch(f"structure {address.structure} has no design here: mark its positions one by one")
+        for group in chart.design.page(page).groups:
+            if str(group.number) == number:
+                return [hung for one in group.positions for hung in chart.at(f"{address.structure}/{one.path}")]
+        raise NothingSuch(f"there is no arm, row or stretch {arm} on {address.page}")
+
+    def _resolve(self, where: str, fragment: str | None) -> str | None:
+        """The name of the fragment that is meant, None at an empty position."""
+        if fragment is not None or "/" not in where:
+            return fragment or where
+        hung = self.store.at(where)
+        # A lost fragment keeps its place in the record until something else hangs there.
+        names = [one.fragment for one in hung if one.here] or [one.fragment for one in hung]
+        if len(names) > 1:
+            raise NothingSuch(f"{' and '.join(names)} both hang at {where}: say which fragment is meant")
+        return names[0] if names else None
+
+    def _name(self, where: str, fragment: str | None = None) -> str:
+        name = self._resolve(where, fragment)
+        if name is None:
+            raise NothingSuch(f"nothing hangs at {where}: name the fragment, or plant one there first")
+        return name
+
+    def _fragment(self, where: str, fragment: str | None) -> str:
+        return f"fragment:{self._name(where, fragment)}"
+
+    def _subject(self, where: str) -> str:
+        if ":" in where:
+            return where
+        if "/" in where:
+            return f"{'position' if '.' in parse_address(where).path else 'page'}:{where}"
+        return f"structure:{where}" if self.store.findings_of(f"structure:{where}") else f"fragment:{where}"
+
+
+def _content_of(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise StorageError(f"{path} could not be read: {error}") from error
