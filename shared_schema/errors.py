@@ -13,7 +13,8 @@ CrosstreeError
 ├── WireError              two programs do not get along
 │   ├── ProtocolRefused    the other side speaks a version too old or too new
 │   ├── LimitExceeded      a body, batch or photo is larger than agreed
-│   └── HashMismatch       what arrived is not what was promised
+│   ├── HashMismatch       what arrived is not what was promised
+│   └── Unreachable        nobody answered, or only with an error, however often it was tried
 ├── NotAllowed             who asks may not: no token, withdrawn, spent code
 │   └── TooManyTries       too many wrong codes in a short time
 └── StorageError           the disk or database did not take it
@@ -36,6 +37,7 @@ __all__ = [
     "SequenceGap",
     "StorageError",
     "TooManyTries",
+    "Unreachable",
     "WireError",
 ]
 
@@ -114,6 +116,10 @@ class LimitExceeded(WireError):
 
 class HashMismatch(WireError):
     """What arrived is not what was promised; it was thrown away."""
+
+
+class Unreachable(WireError):
+    """Nobody answered, or only with an error, however often it was tried; it can be tried again at any time."""
 
 
 class NotAllowed(CrosstreeError):
