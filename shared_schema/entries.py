@@ -375,7 +375,7 @@ _ADAPTER: Final[TypeAdapter[Entry]] = TypeAdapter(Annotated[Entry, Field(discrim
 def entry_id_of(line: bytes | str) -> EntryId:
     """The id of an entry's line, whatever else is in it. Raises BadFrame where there is none."""
     try:
-        body = json.loads(line)
+        body = json.loads(line if isinstance(line, str) else line.decode())
     except ValueError as error:
         raise BadFrame(f"not JSON ({error}): {line[:80]!r}") from error
     name = body.get("id") if isinstance(body, dict) else None

@@ -31,6 +31,7 @@ from typing import Any
 
 from shared_schema.entries import EntryWithdrawn, RulingGiven
 from shared_schema.envelope import BaseEntry
+from shared_schema.errors import IdentityClash
 from shared_schema.facts import FACTS, attention, value_key
 from shared_schema.ids import Heads
 
@@ -42,8 +43,8 @@ class Slot:
     """What the entries of a group say of one fact.
 
     `value`: settled, or while `open` the value in dispute that calls for most attention; for a log the list of values.
-    `heads`: ids of the statements that nobody replaced. `disputed`: ids of those that disagree. `ruled`: whether the
-    value is a ruling's. All id tuples are in text order.
+    `heads`: ids of the statements that nobody replaced, for a log of those that count. `disputed`: ids of those that
+    disagree. `ruled`: whether the value is a ruling's. All id tuples are in text order.
     """
 
     value: Any
@@ -106,13 +107,13 @@ class Standing:
 
 def fold_group(entries: Iterable[BaseEntry]) -> Finding:
     """Fold the entries of one group. They must share survey and subject, and there must be at least one."""
-    several = sorted(entries, key=lambda entry: entry.id)
+    by_id = {entry.id: entry for entry in entries}
+    several = [by_id[name] for name in sorted(by_id)]
     survey, subject = several[0].group
     if len(several) == 1 and not isinstance(several[0], EntryWithdrawn):
         only = several[0]
         slots = {name: _lone(name, value, only) for name, value in only.facts()}
         return Finding(survey, subject, slots, missing=tuple(sorted(set(only.replaces) - {only.id})))
-    by_id = {entry.id: entry for entry in several}
     withdrawn, idle = _withdrawals(several, by_id)
     statements: dict[str, dict[str, Any]] = {}
     for entry in several:
@@ -152,16 +153,14 @@ def _fold_slot(name: str, values: Mapping[str, Any], by_id: Mapping[str, BaseEnt
     standing = [name for name in values if name not in withdrawn]
     if not standing:
         return None
-    heads = tuple(one for one in standing if not any(one in sees[other] for other in standing))
+    answered = {
+        two for one in standing for two in sees[one] if isinstance(by_id[one], RulingGiven) or by_id[one].by == by_id[two].by
+    }
+    voices = [one for one in standing if one not in answered]
     if FACTS[name].mode == "log":
-        return Slot([values[one] for one in heads], heads)
-
-    def answered(one: str) -> bool:
-        return any(
-            one in sees[other] and (isinstance(by_id[other], RulingGiven) or by_id[other].by == by_id[one].by) for other in standing
-        )
-
-    voices = [one for one in standing if not answered(one)]
+        return Slot([values[one] for one in voices], tuple(voices))
+    seen = {two for one in standing for two in sees[one]}
+    heads = tuple(one for one in standing if one not in seen)
     keys = {one: value_key(values[one]) for one in voices}
     disputed = tuple(
         one
@@ -224,17 +223,24 @@ class Record:
     surveys: dict[str, set[str]] = field(default_factory=dict)
 
     def add(self, entries: Iterable[BaseEntry]) -> set[tuple[str, str]]:
-        """Add entries and fold the groups that they touch; gives those groups."""
-        touched: set[tuple[str, str]] = set()
+        """Add entries and fold the groups that they touch; gives those groups.
+
+        Raises IdentityClash where an id comes with another content; nothing is added then.
+        """
+        new: dict[str, BaseEntry] = {}
         for entry in entries:
-            if entry.id not in self.entries:
-                self.entries[entry.id] = entry
-                self.groups.setdefault(entry.group, {})[entry.id] = entry
-                self.surveys.setdefault(entry.subject, set()).add(entry.survey)
-                touched.add(entry.group)
-        for group in sorted(touched):
-            finding = fold_group(self.groups[group].values())
-            self.findings[group] = finding
+            known = self.entries.get(entry.id) or new.setdefault(entry.id, entry)
+            if known is not entry and known != entry:
+                raise IdentityClash(entry.id)
+        for name, entry in new.items():
+            self.entries[name] = entry
+            self.groups.setdefault(entry.group, {})[name] = entry
+            self.surveys.setdefault(entry.subject, set()).add(entry.survey)
+        touched = {entry.group for entry in new.values()}
+        for group in touched:
+            self.findings[group] = fold_group(self.groups[group].values())
+        for group in touched:
+            finding = self.findings[group]
             before = self.standings.get(finding.subject, Standing(finding.subject, {}))
             after = restand(before, finding)
             self.standings[finding.subject] = after or stand(finding.subject, self.of_subject(finding.subject))

@@ -16,6 +16,11 @@ _KEYED: Final = {"sqlite_with_rowid": False}
 """Rows lie in the order of their key: one tree to write instead of two."""
 
 
+def _name(**more: Any) -> Any:
+    """Names are in the order of their bytes, on every database: the order of surveys must not hang on a locale."""
+    return Field(sa_column=Column(String().with_variant(String(collation="C"), "postgresql"), **more))
+
+
 def _big(**more: Any) -> Any:
     return Field(sa_column=Column(BigInteger, nullable=False, **more))
 
@@ -47,7 +52,7 @@ class WriterRow(SQLModel, table=True):
     __table_args__ = (Index("writer_token", "token_hash", unique=True),)
 
     nursery: int = Field(primary_key=True)
-    writer: str = Field(primary_key=True)
+    writer: str = _name(primary_key=True)
     sort: str
     name: str = ""
     head: int = Field(default=0, sa_column=Column(BigInteger, nullable=False, server_default=text("0")))
@@ -77,10 +82,10 @@ class EntryRow(SQLModel, table=True):
     )
 
     nursery: int = Field(sa_column=Column(Integer, primary_key=True, autoincrement=False))
-    writer: str = Field(sa_column=Column(String, primary_key=True))
+    writer: str = _name(primary_key=True)
     number: int = Field(sa_column=Column(BigInteger, primary_key=True, autoincrement=False))
-    survey: str
-    subject: str
+    survey: str = _name(nullable=False)
+    subject: str = _name(nullable=False)
     raw: bytes = Field(sa_column=Column(LargeBinary, nullable=False))
     received: int = _big()
     via: str
@@ -103,8 +108,8 @@ class FindingRow(SQLModel, table=True):
     )
 
     nursery: int = Field(sa_column=Column(Integer, primary_key=True, autoincrement=False))
-    survey: str = Field(sa_column=Column(String, primary_key=True))
-    subject: str = Field(sa_column=Column(String, primary_key=True))
+    survey: str = _name(primary_key=True)
+    subject: str = _name(primary_key=True)
     sort: str
     structure: str | None = None
     status: str | None = None
@@ -126,7 +131,7 @@ class StandingRow(SQLModel, table=True):
     )
 
     nursery: int = Field(sa_column=Column(Integer, primary_key=True, autoincrement=False))
-    subject: str = Field(sa_column=Column(String, primary_key=True))
+    subject: str = _name(primary_key=True)
     sort: str
     structure: str | None = None
     place: str | None = None

@@ -79,7 +79,7 @@ class RecordStore:
         """
         arrived = [_open_line(number, line) for number, line in enumerate(lines, start=2)]
         with writing(self.engine) as connection:
-            self._lock(connection)
+            self.lock(connection)
             new = self._sift(connection, arrived)
             stamp = received_ms if received_ms is not None else self._now_ms()
             self._put(connection, new, via, stamp, clock_off_s)
@@ -90,7 +90,7 @@ class RecordStore:
     def office(self, by: str) -> Iterator[Author]:
         """An author who writes as the office. What is written is stored and folded at the end of the block, all or nothing."""
         with writing(self.engine) as connection:
-            self._lock(connection)
+            self.lock(connection)
             writer = connection.execute(select(col(NurseryRow.office)).where(col(NurseryRow.id) == self.nursery)).scalar_one()
             author = Author(writer, self.heads_in(connection).get(writer, 0), by, self.clock)
             yield author
@@ -160,7 +160,8 @@ class RecordStore:
 
     # within a transaction
 
-    def _lock(self, connection: Connection) -> None:
+    def lock(self, connection: Connection) -> None:
+        """Keep other writers of this nursery waiting until the transaction ends. Raises NothingSuch."""
         locked = connection.execute(select(col(NurseryRow.id)).where(col(NurseryRow.id) == self.nursery).with_for_update())
         if locked.scalar_one_or_none() is None:
             raise NothingSuch(f"nursery {self.nursery} is not in this database")

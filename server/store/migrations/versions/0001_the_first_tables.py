@@ -22,10 +22,10 @@ def upgrade() -> None:
     op.create_table(
         "entry",
         sa.Column("nursery", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("writer", sa.String(), nullable=False),
+        sa.Column("writer", sa.String().with_variant(sa.String(collation="C"), "postgresql"), nullable=False),
         sa.Column("number", sa.BigInteger(), autoincrement=False, nullable=False),
-        sa.Column("survey", sa.String(), nullable=False),
-        sa.Column("subject", sa.String(), nullable=False),
+        sa.Column("survey", sa.String().with_variant(sa.String(collation="C"), "postgresql"), nullable=False),
+        sa.Column("subject", sa.String().with_variant(sa.String(collation="C"), "postgresql"), nullable=False),
         sa.Column("raw", sa.LargeBinary(), nullable=False),
         sa.Column("received", sa.BigInteger(), nullable=False),
         sa.Column("via", sa.String(), nullable=False),
@@ -47,8 +47,8 @@ def upgrade() -> None:
     op.create_table(
         "finding",
         sa.Column("nursery", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("survey", sa.String(), nullable=False),
-        sa.Column("subject", sa.String(), nullable=False),
+        sa.Column("survey", sa.String().with_variant(sa.String(collation="C"), "postgresql"), nullable=False),
+        sa.Column("subject", sa.String().with_variant(sa.String(collation="C"), "postgresql"), nullable=False),
         sa.Column("sort", sa.String(), nullable=False),
         sa.Column("structure", sa.String(), nullable=True),
         sa.Column("status", sa.String(), nullable=True),
@@ -99,7 +99,7 @@ def upgrade() -> None:
     op.create_table(
         "standing",
         sa.Column("nursery", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("subject", sa.String(), nullable=False),
+        sa.Column("subject", sa.String().with_variant(sa.String(collation="C"), "postgresql"), nullable=False),
         sa.Column("sort", sa.String(), nullable=False),
         sa.Column("structure", sa.String(), nullable=True),
         sa.Column("place", sa.String(), nullable=True),
@@ -146,7 +146,7 @@ def upgrade() -> None:
     op.create_table(
         "writer",
         sa.Column("nursery", sa.Integer(), nullable=False),
-        sa.Column("writer", sa.String(), nullable=False),
+        sa.Column("writer", sa.String().with_variant(sa.String(collation="C"), "postgresql"), nullable=False),
         sa.Column("sort", sa.String(), nullable=False),
         sa.Column("name", sa.String(), nullable=False),
         sa.Column("head", sa.BigInteger(), server_default=sa.text("0"), nullable=False),
@@ -172,15 +172,11 @@ def downgrade() -> None:
     with op.batch_alter_table("standing", schema=None) as batch_op:
         batch_op.drop_index("standing_tag", postgresql_where=sa.text("tag IS NOT NULL"), sqlite_where=sa.text("tag IS NOT NULL"))
         batch_op.drop_index(
-            "standing_structure",
-            postgresql_where=sa.text("structure IS NOT NULL"),
-            sqlite_where=sa.text("structure IS NOT NULL"),
+            "standing_structure", postgresql_where=sa.text("structure IS NOT NULL"), sqlite_where=sa.text("structure IS NOT NULL")
         )
         batch_op.drop_index("standing_sort")
         batch_op.drop_index(
-            "standing_parent",
-            postgresql_where=sa.text("parent IS NOT NULL"),
-            sqlite_where=sa.text("parent IS NOT NULL"),
+            "standing_parent", postgresql_where=sa.text("parent IS NOT NULL"), sqlite_where=sa.text("parent IS NOT NULL")
         )
         batch_op.drop_index(
             "standing_genet", postgresql_where=sa.text("genet IS NOT NULL"), sqlite_where=sa.text("genet IS NOT NULL")
@@ -202,9 +198,7 @@ def downgrade() -> None:
     with op.batch_alter_table("entry", schema=None) as batch_op:
         batch_op.drop_index("entry_group")
         batch_op.drop_index(
-            "entry_aside",
-            postgresql_where=sa.text("set_aside IS NOT NULL"),
-            sqlite_where=sa.text("set_aside IS NOT NULL"),
+            "entry_aside", postgresql_where=sa.text("set_aside IS NOT NULL"), sqlite_where=sa.text("set_aside IS NOT NULL")
         )
 
     op.drop_table("entry")

@@ -1,0 +1,32 @@
+"""Nurseries and running servers, on SQLite and on PostgreSQL."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from server.settings import Settings
+from server.store.record import RecordStore
+from tests.postgres import PostgresServer
+from tests.server.running import new_nursery
+
+Nursery = tuple[Settings, RecordStore]
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
+def nursery(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Nursery]:
+    """An empty nursery, once on each database."""
+    if request.param == "sqlite":
+        with new_nursery(tmp_path) as made:
+            yield made
+    else:
+        server: PostgresServer = request.getfixturevalue("postgres_server")
+        with server.fresh_database() as url, new_nursery(tmp_path, url) as made:
+            yield made
+
+
+@pytest.fixture
+def lite(tmp_path: Path) -> Iterator[Nursery]:
+    """An empty nursery on SQLite."""
+    with new_nursery(tmp_path) as made:
+        yield made

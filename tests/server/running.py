@@ -1,0 +1,53 @@
+"""A real server for tests: uvicorn on a free port, over a nursery of the test's own."""
+
+import socket
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import uvicorn
+from fastapi import FastAPI
+
+from server.main import create_app
+from server.settings import Settings
+from server.store.opening import create_nursery
+from server.store.record import RecordStore
+
+__all__ = ["free_port", "new_nursery", "running"]
+
+
+def free_port() -> int:
+    """A port that nobody listens on now."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@contextmanager
+def new_nursery(data: Path, database_url: str | None = None) -> Iterator[tuple[Settings, RecordStore]]:
+    """A nursery of its own in a folder, on SQLite there or on the database of the URL."""
+    settings = Settings.of(data, database_url or f"sqlite:///{data / 'crosstree.sqlite'}")
+    store = create_nursery(settings, "Test nursery")
+    try:
+        yield settings, store
+    finally:
+        store.engine.dispose()
+
+
+@contextmanager
+def running(settings: Settings) -> Iterator[tuple[str, FastAPI]]:
+    """The server's address while it runs, and its app."""
+    app = create_app(settings)
+    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", lifespan="off"))
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+        thread.start()
+        try:
+            yield f"http://127.0.0.1:{listening.getsockname()[1]}", app
+        finally:
+            server.should_exit = True
+            thread.join()
+            app.state.store.engine.dispose()
