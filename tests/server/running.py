@@ -1,6 +1,7 @@
 """A real server for tests: uvicorn on a free port, over a nursery of the test's own."""
 
 import socket
+import sqlite3
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -8,13 +9,14 @@ from pathlib import Path
 
 import uvicorn
 from fastapi import FastAPI
+from sqlalchemy import event
 
 from server.main import create_app
 from server.settings import Settings
 from server.store.opening import create_nursery
 from server.store.record import RecordStore
 
-__all__ = ["free_port", "new_nursery", "running"]
+__all__ = ["free_port", "new_nursery", "running", "running_full"]
 
 
 def free_port() -> int:
@@ -33,6 +35,21 @@ def new_nursery(data: Path, database_url: str | None = None) -> Iterator[tuple[S
         yield settings, store
     finally:
         store.engine.dispose()
+
+
+@contextmanager
+def running_full(settings: Settings) -> Iterator[str]:
+    """The address of a server on the same SQLite file whose database may not grow any more."""
+    with running(settings) as (url, app):
+        engine = app.state.store.engine
+        engine.dispose()
+        event.listen(engine, "connect", _may_not_grow)
+        yield url
+
+
+def _may_not_grow(connection: sqlite3.Connection, _record: object) -> None:
+    (pages,) = connection.execute("PRAGMA page_count").fetchone()
+    connection.execute(f"PRAGMA max_page_count={pages + 1}")
 
 
 @contextmanager
