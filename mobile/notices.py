@@ -8,7 +8,7 @@ from mobile.database import Database
 
 __all__ = ["Notice", "NoticeSort", "Notices"]
 
-NoticeSort: TypeAlias = Literal["new_identity", "damaged_entry", "server_restored", "set_aside"]
+NoticeSort: TypeAlias = Literal["new_identity", "damaged_entry", "damaged_photo", "server_restored"]
 
 
 @dataclass(frozen=True, slots=True)

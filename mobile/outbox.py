@@ -9,7 +9,7 @@ from typing import Any, Final
 from mobile.identity import Identity
 from mobile.store import Store
 from shared_schema.entries import entry_id_of
-from shared_schema.errors import BadFrame
+from shared_schema.errors import BadFrame, LimitExceeded
 from shared_schema.ids import EntryId, Heads
 from shared_schema.wire import MAX_BATCH
 
@@ -27,13 +27,19 @@ class Outbox:
     def __init__(self, store: Store, batch: int = MAX_BATCH, batch_bytes: int = BATCH_BYTES) -> None:
         self._store = store
         self._database = store.database
-        self._batch, self._batch_bytes = batch, batch_bytes
+        self.batch, self._batch_bytes = batch, batch_bytes
 
     @property
     def waiting(self) -> int:
         """How many of the tablet's own entries the server has not acknowledged."""
         own = self._store.identities.current
         return 0 if own is None else self._store.last(own.writer) - own.acknowledged
+
+    def halve(self, refused: int) -> None:
+        """The server, or something on the way, takes no request of so many entries. Raises LimitExceeded for a single one."""
+        if refused <= 1:
+            raise LimitExceeded("a request with a single entry is too large for the server: tell the office")
+        self.batch = refused // 2
 
     def own_lines(self, now: datetime) -> list[bytes]:
         """The next of the tablet's own entries to send, in the order of their numbers.
@@ -47,8 +53,9 @@ class Outbox:
             lines.append(raw if _whole(raw, entry_id) else self.wrap(entry_id, now))
         return lines
 
-    def lost_lines(self, theirs: Heads, withheld: Iterable[str] = ()) -> list[bytes]:
+    def lost_lines(self, theirs: Heads, withheld: Iterable[str] = (), most: int | None = None) -> list[bytes]:
         """Entries of others that the server, by its heads, no longer holds: as far as they are here without a gap."""
+        most = self.batch if most is None else most
         own = self._store.identities.own.writer
         lines: list[bytes] = []
         size = 0
@@ -58,7 +65,7 @@ class Outbox:
                 continue
             for number, raw in self._from(writer, expected):
                 size += len(raw)
-                full = lines and (len(lines) >= self._batch or size > self._batch_bytes)
+                full = len(lines) >= most or (lines and size > self._batch_bytes)
                 if full or number != expected or not _whole(raw, EntryId(writer, number)):
                     break
                 lines.append(raw)
@@ -118,7 +125,7 @@ class Outbox:
         size = 0
         for number, raw in self._database.rows(
             "SELECT number, raw FROM entry WHERE writer = ? AND number >= ? ORDER BY number LIMIT ?",
-            (writer, first, self._batch),
+            (writer, first, self.batch),
         ):
             size += len(raw)
             if size > self._batch_bytes and number > first:

@@ -63,13 +63,18 @@ class PhotoShelf:
 
     def waiting(self) -> tuple[tuple[str, int], ...]:
         """(SHA-256, size) of the photos that the server does not have whole, oldest first."""
-        rows = self._database.rows("SELECT sha256, size FROM photo WHERE NOT sent ORDER BY taken, sha256")
+        rows = self._database.rows("SELECT sha256, size FROM photo WHERE sent = 0 ORDER BY taken, sha256")
         return tuple((sha256, size) for sha256, size in rows)
 
     def mark_sent(self, sha256: str) -> None:
         """The server has it whole and checked."""
         with self._database.writing():
             self._database.run("UPDATE photo SET sent = 1 WHERE sha256 = ?", (sha256,))
+
+    def give_up(self, sha256: str) -> None:
+        """Its bytes are lost: nobody can send it any more."""
+        with self._database.writing():
+            self._database.run("UPDATE photo SET sent = 2 WHERE sha256 = ?", (sha256,))
 
 
 def _media_type(content: bytes) -> MediaType:

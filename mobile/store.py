@@ -3,7 +3,7 @@
 There are no second tables to fall out of step: what is shown is always the fold of the lines that are on disk.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import groupby
 from pathlib import Path
@@ -175,6 +175,15 @@ class Store:
         # A fragment may have come from, or gone to, somewhere else: only the fold of all its entries tells where it is.
         came = "subject IN (SELECT subject FROM entry WHERE place >= ? AND place < ?)"
         return draw_chart(structure, self._findings(came, f"{structure}/", f"{structure}0"))  # 0 comes after /
+
+    def every_line(self) -> Iterator[bytes]:
+        """All raw lines, in the order of their bytes: the same for all who hold the same entries."""
+        return (row[0] for row in self.database.each("SELECT raw FROM entry ORDER BY raw"))
+
+    def every_finding(self) -> Iterator[Finding]:
+        """All findings, by subject and survey."""
+        for row in self.database.rows("SELECT DISTINCT subject FROM entry WHERE subject <> '' ORDER BY subject"):
+            yield from self.findings_of(row[0])
 
     def set_aside(self) -> tuple[SetAside, ...]:
         """The entries that fold to nothing because this program can make nothing of them, and why."""

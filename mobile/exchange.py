@@ -1,0 +1,183 @@
+"""One round trip of the exchange: send what the server lacks, take what it has, and heal what the answer shows is wrong.
+
+Entries count as sent only when the server, after its own commit, has said so and this tablet has committed that, in the
+same transaction as what it received. So a round can break anywhere, and be repeated.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from pydantic import ValidationError
+
+from mobile.identity import Identity
+from mobile.link import Link
+from mobile.outbox import Outbox
+from mobile.store import Store
+from shared_schema.entries import entry_id_of
+from shared_schema.errors import BadFrame, IdentityClash, LimitExceeded, SequenceGap, WireError
+from shared_schema.ids import EntryId, Heads, parse_entry_id
+from shared_schema.wire import (
+    FRAMED,
+    PROTOCOL,
+    ExchangeAnswer,
+    ExchangeAsk,
+    IdentityAnswer,
+    check_protocol,
+    frame,
+    unframe,
+)
+
+__all__ = ["Exchange", "Round"]
+
+_NOTHING_CHANGES: Final = 4
+"""How many rounds may pass without anything coming nearer before it is called a circle."""
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """What one round trip did: entries that were new to the server, and new here; and whether there is more to do."""
+
+    sent: int
+    received: int
+    again: bool
+
+
+class Exchange:
+    """The rounds of one run. It remembers only what the server said in this run; all else is on disk."""
+
+    def __init__(self, store: Store, link: Link, clock: Callable[[], datetime], outbox: Outbox, program: str) -> None:
+        self._store, self._link, self._clock, self._outbox, self._program = store, link, clock, outbox, program
+        self._theirs: Heads | None = None
+        self._withheld: set[str] = set()
+        self._before: object = None
+        self._standstill = 0
+
+    def once(self) -> Round:
+        """One round trip.
+
+        Raises Unreachable, NotAllowed, WireError, StorageError; IdentityClash where an entry of somebody else is known
+        with other bytes. Nothing is lost then, and nothing half done.
+        """
+        own = self._store.identities.own
+        lines = self._outbox.own_lines(self._clock())
+        own_count = len(lines)
+        if not lines and self._theirs is not None:
+            lines = self._outbox.lost_lines(self._theirs, self._withheld)
+        try:
+            answer, received = self._ask(own, lines)
+        except SequenceGap as gap:
+            self._go_back(own, gap)
+        except IdentityClash as clash:
+            self._yield_to_twin(own, clash)
+        except BadFrame as bad:
+            self._wrap(own, lines, bad)
+        except LimitExceeded:
+            self._outbox.halve(len(lines))
+        else:
+            round_ = self._take(own, lines[:own_count], answer, received)
+            self._watch(round_)
+            return round_
+        return self._healed()
+
+    def _ask(self, own: Identity, lines: list[bytes]) -> tuple[ExchangeAnswer, list[bytes]]:
+        ask = ExchangeAsk(
+            protocol=PROTOCOL,
+            nursery=own.nursery,
+            writer=own.writer,
+            heads=self._store.heads(),
+            clock=self._clock(),
+            program=self._program,
+            waiting=self._outbox.waiting,
+        )
+        response = self._link.call(
+            "POST",
+            f"{own.server}/api/exchange",
+            own.token,
+            content=frame(ask, lines),
+            headers={"Content-Type": FRAMED, "Content-Encoding": "gzip"},
+        )
+        try:
+            answer, received = unframe(response.content, ExchangeAnswer)
+        except (BadFrame, LimitExceeded) as error:
+            raise WireError(f"{own.server} answered with something else than an exchange: {error}") from error
+        check_protocol(answer.protocol, "the server")
+        if answer.nursery != own.nursery:
+            raise WireError(
+                f"{own.server} keeps nursery {answer.nursery}, and this tablet belongs to {own.nursery}: "
+                "nothing was taken from it; check the address"
+            )
+        return answer, received
+
+    def _take(self, own: Identity, sent: list[bytes], answer: ExchangeAnswer, received: list[bytes]) -> Round:
+        """Commit what the server said and sent: what came, and how far it holds the tablet's own entries."""
+        theirs = answer.heads.get(own.writer, 0)
+        # Beyond what was sent the server compared nothing: what it holds there may be a twin's.
+        compared = max(own.acknowledged, entry_id_of(sent[-1]).number if sent else 0)
+        with self._store.database.writing():
+            self._store.identities.acknowledge(own.writer, min(theirs, compared))
+            self._store.settings.put(clock_off_s=answer.clock_off_s, contact=self._clock().isoformat())
+            twin = theirs > self._store.last(own.writer)
+            added = 0 if twin else self._store.take(received).stored
+            if theirs < own.acknowledged:
+                self._store.notices.post(
+                    "server_restored",
+                    f"the server had lost entries of this tablet from number {theirs + 1} on: they are sent again",
+                    self._clock(),
+                )
+        self._theirs = dict(answer.heads)
+        if twin and not self._outbox.waiting:
+            self._become_new(own, self._store.last(own.writer) + 1)
+        lost = bool(self._outbox.lost_lines(self._theirs, self._withheld, most=1))
+        return Round(answer.stored, added, answer.more or twin or lost or self._outbox.waiting > 0)
+
+    def _go_back(self, own: Identity, gap: SequenceGap) -> None:
+        """The server was restored from a backup: it says from where on it wants entries."""
+        if gap.writer == own.writer and 1 <= gap.expected <= own.acknowledged:
+            self._store.identities.acknowledge(own.writer, gap.expected - 1)
+        elif gap.writer != own.writer and self._theirs is not None:
+            self._theirs[gap.writer] = gap.expected - 1
+        else:
+            raise gap
+
+    def _yield_to_twin(self, own: Identity, clash: IdentityClash) -> None:
+        writer, number = parse_entry_id(clash.entry_id)
+        if writer == own.writer:
+            self._become_new(own, number)
+        else:
+            self._withheld.add(writer)  # whose entry it is, its own tablet and the server have to settle
+
+    def _become_new(self, own: Identity, first: int) -> None:
+        """Go on under a new name: what the server holds under the old one from `first` on is a twin's."""
+        response = self._link.call("POST", f"{own.server}/api/identity", own.token)
+        try:
+            answer = IdentityAnswer.model_validate_json(response.content)
+        except ValidationError as error:
+            raise WireError(f"{own.server} answered with no identity: {response.text[:80]!r}") from error
+        check_protocol(answer.protocol, "the server")
+        new = Identity(answer.writer, answer.token, own.nursery, own.nursery_name, own.server)
+        self._outbox.renew(new, first, self._clock())
+
+    def _wrap(self, own: Identity, lines: list[bytes], bad: BadFrame) -> None:
+        """The server cannot make out a line (it counts from 1, the header): wrap it, or leave it to its writer."""
+        if bad.line is None or not 2 <= bad.line < 2 + len(lines):
+            raise bad
+        entry_id = entry_id_of(lines[bad.line - 2])
+        if entry_id.writer == own.writer:
+            self._outbox.wrap(EntryId(*entry_id), self._clock())
+        else:
+            self._withheld.add(entry_id.writer)
+
+    def _healed(self) -> Round:
+        healed = Round(0, 0, again=True)
+        self._watch(healed)
+        return healed
+
+    def _watch(self, done: Round) -> None:
+        theirs = dict(self._theirs or {})
+        now = (self._store.identities.own, self._store.heads(), theirs, len(self._withheld), self._outbox.batch)
+        self._standstill = self._standstill + 1 if now == self._before else 0
+        self._before = now
+        if done.again and self._standstill >= _NOTHING_CHANGES:
+            raise WireError("the exchange goes in circles: nothing changed in several rounds; tell the office")
