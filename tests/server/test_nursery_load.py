@@ -1,5 +1,7 @@
 """Loading a nursery from a file that somebody typed."""
 
+import csv
+import io
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -22,6 +24,7 @@ HEADINGS = GOOD.splitlines()[0].split(",")
 
 @pytest.fixture
 def store(tmp_path: Path) -> Iterator[RecordStore]:
+    """The record of a nursery about which nothing is known."""
     made = create_nursery(Settings.of(tmp_path, f"sqlite:///{tmp_path / 'nursery.sqlite'}"), "a nursery")
     yield made
     made.engine.dispose()
@@ -29,6 +32,7 @@ def store(tmp_path: Path) -> Iterator[RecordStore]:
 
 @pytest.fixture(scope="module")
 def empty_store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RecordStore]:
+    """One such record for many dry runs, which leave it as it is."""
     folder = tmp_path_factory.mktemp("empty")
     made = create_nursery(Settings.of(folder, f"sqlite:///{folder / 'nursery.sqlite'}"), "an empty nursery")
     yield made
@@ -36,11 +40,13 @@ def empty_store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RecordStor
 
 
 def load(store: RecordStore, text: str | bytes, name: str = "nursery.csv") -> LoadReport:
+    """Load one file."""
     content = text if isinstance(text, bytes) else text.encode()
     return load_files(store, [Source(name, content)], "office")
 
 
 def totals(report: LoadReport) -> tuple[int, int, int]:
+    """Rows that were new, changed, there already."""
     return report.total("new"), report.total("changed"), report.total("unchanged")
 
 
@@ -54,6 +60,7 @@ def refusal(store: RecordStore, text: str | bytes, name: str = "nursery.csv") ->
 
 
 def told(refused: FileRefused) -> list[tuple[int, str, str]]:
+    """Line, column and value of each problem."""
     return [(problem.line, problem.column, problem.value) for problem in refused.problems]
 
 
@@ -156,7 +163,12 @@ def test_a_dry_run_says_what_a_load_would_and_stores_nothing(store: RecordStore)
 @pytest.mark.parametrize("ending", ["\n", "\r\n"])
 def test_tables_load_as_spreadsheets_write_them(empty_store: RecordStore, delimiter: str, mark: str, ending: str) -> None:
     """Commas, semicolons or tabs; with or without a byte order mark; either line end; headings written freely."""
-    rows = ["Record,ID,Design,Position,GENET,Length (mm)", "genet,Amrel,,,,", "structure,T1,tree,,,", "Fragment,A, ,T1/1.1.1,Amrel,60"]
+    rows = [
+        "Record,ID,Design,Position,GENET,Length (mm)",
+        "genet,Amrel,,,,",
+        "structure,T1,tree,,,",
+        "Fragment,A, ,T1/1.1.1,Amrel,60",
+    ]
     text = mark + "".join(row.replace(",", delimiter) + ending for row in rows)
     assert totals(check_files(empty_store, [Source("t.csv", text.encode())], "office")) == (3, 0, 0)
 
@@ -171,7 +183,13 @@ def test_a_file_that_is_not_utf8_is_refused_with_the_line(store: RecordStore) ->
 
 @pytest.mark.parametrize(
     ("content", "word"),
-    [(b"\xff\xfer\0e\0", "UTF-16"), (b"PK\x03\x04rest", "workbook"), (b"record,id\n\0\n", "NUL"), (b"", "heading"), (b"fragment,position\n", "no rows")],
+    [
+        (b"\xff\xfer\0e\0", "UTF-16"),
+        (b"PK\x03\x04rest", "workbook"),
+        (b"record,id\n\0\n", "NUL"),
+        (b"", "heading"),
+        (b"fragment,position\n", "no rows"),
+    ],
 )
 def test_what_is_no_table_is_refused_by_what_it_is(store: RecordStore, content: bytes, word: str) -> None:
     """A workbook, UTF-16, NUL bytes, an empty file and headings alone each get their own advice."""
@@ -224,8 +242,8 @@ def test_headings_that_are_not_known_are_reported_not_lost(store: RecordStore) -
     """A misspelt column is a mistake with a suggestion; one marked with # is left out."""
     load(store, GOOD)
     refused = refusal(store, "fragment,positon,genet\nX,T01/4.1.1,Amrel\n")
-    assert told(refused)[0] == (1, "heading", "positon")
-    assert "position" in refused.problems[0].reason
+    assert told(refused) == [(1, "heading", "position"), (1, "heading", "positon")]
+    assert "is it position?" in refused.problems[1].reason
     assert totals(load(store, "fragment,position,genet,# remarks\nX,T01/4.1.1,Amrel,bright\n")) == (1, 0, 0)
 
 
@@ -247,8 +265,25 @@ def test_a_hundred_mistakes_are_all_kept_and_twenty_printed(store: RecordStore) 
 
 WORDS = st.one_of(
     st.text(max_size=30),
-    st.sampled_from(["", "T01", "T01/1.1.2", "T01/9.9.9", "AM-001", "AM-002", "0001-E", "Amrel", "Bulwe", "tree", "line, 20 m every 0 m"]),
-    st.sampled_from(["fragment", "genet", "2026-04", "2026-13-01", "03/04/2026", "-1", "85.5", "{design: tree}", "{", '"', "removed", "site:reef"]),
+    st.sampled_from(
+        ["", "T01", "T01/1.1.2", "T01/9.9.9", "AM-001", "AM-002", "0001-E", "Amrel", "Bulwe", "tree", "line, 20 m every 0 m"]
+    ),
+    st.sampled_from(
+        [
+            "fragment",
+            "genet",
+            "2026-04",
+            "2026-13-01",
+            "03/04/2026",
+            "-1",
+            "85.5",
+            "{design: tree}",
+            "{",
+            '"',
+            "removed",
+            "site:reef",
+        ]
+    ),
 )
 
 
@@ -257,9 +292,6 @@ def test_a_corrupted_cell_is_still_valid_or_is_reported_where_it_is(
     empty_store: RecordStore, line: int, place: int, word: str
 ) -> None:
     """Whatever somebody types over one cell, the file loads, or a problem is on that line or names it."""
-    import csv
-    import io
-
     rows = list(csv.reader(io.StringIO(GOOD)))
     rows[line - 1][place] = word.replace("\n", " ").replace("\r", " ")
     out = io.StringIO()
@@ -268,14 +300,15 @@ def test_a_corrupted_cell_is_still_valid_or_is_reported_where_it_is(
         content = out.getvalue().encode()
     except UnicodeEncodeError:  # half a surrogate pair: no spreadsheet can save it as UTF-8
         return
+    name = GOOD.splitlines()[line - 1].split(",")[1]
     try:
         report = check_files(empty_store, [Source("nursery.csv", content)], "office")
     except FileRefused as refused:
-        whose = rows[line - 1][1] or GOOD.splitlines()[line - 1].split(",")[1]
-        original = GOOD.splitlines()[line - 1].split(",")[1]
-        assert any(
-            problem.line == line or f"line {line} " in problem.reason or original in (problem.value, whose) or original in problem.reason
-            for problem in refused.problems
-        ), [str(problem) for problem in refused.problems]
+        problems = refused.problems
     else:
         assert totals(report) == (10, 0, 0)
+        return
+    assert any(
+        each.line == line or f"line {line} " in each.reason or name in (each.value, *re.findall(r"[\w-]+", each.reason))
+        for each in problems
+    )
