@@ -32,12 +32,14 @@ class Ink:
             self._vertex(corner, paint)
         self.indices += [first, first + 1, first + 2, first, first + 2, first + 3]
 
-    def frame(self, x: float, y: float, width: float, height: float, thick: float, paint: Colour) -> None:
-        """The edge of a rectangle, `thick` towards its inside."""
-        self.box(x, y, width, thick, paint)
-        self.box(x, y + height - thick, width, thick, paint)
-        self.box(x, y + thick, thick, height - 2 * thick, paint)
-        self.box(x + width - thick, y + thick, thick, height - 2 * thick, paint)
+    def slab(self, x: float, y: float, width: float, height: float, paint: Colour, edge: Colour, thick: float) -> None:
+        """A rectangle with round corners, filled, and an edge `thick` wide on its inside."""
+        self.fan((x + width / 2, y + height / 2), _rounded(x, y, width, height, thick / 2), paint)
+        self.slab_edge(x, y, width, height, thick, edge)
+
+    def slab_edge(self, x: float, y: float, width: float, height: float, thick: float, paint: Colour) -> None:
+        """The edge alone."""
+        self.line(_rounded(x, y, width, height, thick / 2), thick, paint, closed=True)
 
     def fan(self, centre: Point, points: Sequence[Point], paint: Colour) -> None:
         """A shape that is seen whole from its centre, filled."""
@@ -82,6 +84,18 @@ class Ink:
 
     def _vertex(self, point: Point, paint: Colour) -> None:
         self.vertices += [*point, *paint]
+
+
+def _rounded(x: float, y: float, width: float, height: float, inset: float) -> list[Point]:
+    """The outline of a rectangle with round corners, anticlockwise from the right."""
+    radius = min(width, height) * 0.1
+    left, low, right, high = x + inset + radius, y + inset + radius, x + width - inset - radius, y + height - inset - radius
+    centres = ((right, high), (left, high), (left, low), (right, low))
+    return [
+        (cx + radius * math.cos(angle), cy + radius * math.sin(angle))
+        for corner, (cx, cy) in enumerate(centres)
+        for angle in (math.pi / 2 * (corner + step / 6) for step in range(7))
+    ]
 
 
 def _mitres(points: Sequence[Point], *, closed: bool) -> list[Point]:

@@ -96,7 +96,7 @@ class Pen:
         except ValidationError as error:
             first = error.errors(include_url=False)[0]
             where = ".".join(str(part) for part in first["loc"]) or draft.kind.__name__
-            raise SchemaError(f"{where} = {str(first.get('input'))[:80]!r}: {first['msg']}") from error
+            raise SchemaError(f"{where} = {repr(first.get('input'))[:80]}: {first['msg']}") from error
         replaced = self._in_front(entry)
         if replaced:
             author.written[-1] = entry.model_copy(update={"replaces": replaced})

@@ -234,7 +234,7 @@ class Recorder:
         """The name of the fragment that is meant, None at an empty position."""
         if fragment is not None or "/" not in where:
             return fragment or where
-        hung = self.store.at(where)
+        hung = self.store.at(str(parse_address(where)))
         # A lost fragment keeps its place in the record until something else hangs there.
         names = [one.fragment for one in hung if one.here] or [one.fragment for one in hung]
         if len(names) > 1:
