@@ -9,7 +9,6 @@ the line as it came.
 """
 
 import json
-from collections.abc import Iterator
 from typing import Annotated, Any, Final, Literal, Self, TypeAlias
 
 from pydantic import (
@@ -238,7 +237,6 @@ class DiveLogged(BaseEntry):
     """A visit: who went down where and when. A record, not a plan: nothing here advises a diver."""
 
     SORTS = ("visit",)
-    STATES = ("dive",)
     kind: Literal["dive_logged"] = "dive_logged"
     people: tuple[PersonName, ...] = ()
     place: Word | None = None
@@ -248,10 +246,9 @@ class DiveLogged(BaseEntry):
     visibility_cm: Annotated[int, Field(ge=0, le=20_000)] | None = None
     water_temp_dc: Annotated[int, Field(ge=-50, le=500)] | None = None
 
-    @property
-    def dive(self) -> dict[str, JsonValue]:
+    def facts(self) -> list[tuple[str, Any]]:
         """All of it as one value: two who log the same dive differently disagree about the dive."""
-        return self.payload()
+        return [("dive", self.payload())]
 
 
 class GenetRegistered(BaseEntry):
@@ -331,9 +328,9 @@ class RulingGiven(BaseEntry):
             raise EntryNotUnderstood("not_allowed", f"{self.id} is a ruling from {self.writer}: only the office rules")
         return self
 
-    def facts(self) -> Iterator[tuple[str, Any]]:
+    def facts(self) -> list[tuple[str, Any]]:
         """The one fact that is settled."""
-        yield self.fact, FACTS[self.fact].check(self.value)
+        return [(self.fact, FACTS[self.fact].check(self.value))]
 
 
 class EntryWithdrawn(BaseEntry):

@@ -1,6 +1,5 @@
 """What every entry says of itself: its id, its group, who, when, and what its author had in front of them."""
 
-from collections.abc import Iterator
 from typing import Annotated, Any, ClassVar, Final, Self
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, JsonValue, model_validator
@@ -34,7 +33,7 @@ class BaseEntry(BaseModel):
     SORTS: ClassVar[tuple[str, ...]]
     """The sorts of subject that this kind may speak about."""
     STATES: ClassVar[tuple[str, ...]] = ()
-    """The fields that are register facts, each under its own name."""
+    """The fields that are register facts, each under its own name. A kind states these or logs, not both."""
     LOGS: ClassVar[str | None] = None
     """The log fact that the whole entry counts for."""
 
@@ -73,14 +72,12 @@ class BaseEntry(BaseModel):
         """(survey, subject): the entries that fold together."""
         return self.survey, self.subject
 
-    def facts(self) -> Iterator[tuple[str, Any]]:
+    def facts(self) -> list[tuple[str, Any]]:
         """(fact, value) for each that the entry states."""
-        for name in self.STATES:
-            value = getattr(self, name)
-            if value is not None:
-                yield name, value
         if self.LOGS is not None:
-            yield self.LOGS, self.payload()
+            return [(self.LOGS, self.payload())]
+        fields = self.__dict__
+        return [(name, fields[name]) for name in self.STATES if fields[name] is not None]
 
     def payload(self) -> dict[str, JsonValue]:
         """The entry's own fields, without the envelope, as JSON values."""

@@ -20,6 +20,7 @@ __all__ = [
     "FACTS",
     "GONE",
     "LIVING",
+    "LOGS",
     "Bleaching",
     "Breakage",
     "Fact",
@@ -140,6 +141,8 @@ FACTS: Final[Mapping[str, Fact]] = {
     )
 }
 """Every fact by name. `subject` naming follows ids.py; lengths are whole millimetres, live tissue whole percent."""
+
+LOGS: Final[frozenset[str]] = frozenset(name for name, fact in FACTS.items() if fact.mode == "log")
 
 
 @cache

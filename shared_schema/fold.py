@@ -27,19 +27,18 @@ A log fact (upkeep, notes, photos ...) keeps every statement that stands and tha
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from shared_schema.entries import EntryWithdrawn, RulingGiven
 from shared_schema.envelope import BaseEntry
 from shared_schema.errors import IdentityClash
-from shared_schema.facts import FACTS, attention, value_key
+from shared_schema.facts import LOGS, attention, value_key
 from shared_schema.ids import Heads
 
 __all__ = ["Finding", "Record", "Slot", "Stand", "Standing", "fold_group", "restand", "stand"]
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(NamedTuple):
     """What the entries of a group say of one fact.
 
     `value`: settled, or while `open` the value in dispute that calls for most attention; for a log the list of values.
@@ -58,8 +57,7 @@ class Slot:
         return bool(self.disputed)
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """What one survey found of one subject.
 
     `missing` are ids that somebody replaced or withdrew and that never came; `idle` are withdrawals without effect: not
@@ -83,8 +81,7 @@ class Finding:
         return None if slot is None else slot.value
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(NamedTuple):
     """A fact's present value: from the latest survey that speaks of it."""
 
     survey: str
@@ -92,8 +89,7 @@ class Stand:
     open: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(NamedTuple):
     """What is known of a subject now, register fact by register fact."""
 
     subject: str
@@ -107,13 +103,12 @@ class Standing:
 
 def fold_group(entries: Iterable[BaseEntry]) -> Finding:
     """Fold the entries of one group. They must share survey and subject, and there must be at least one."""
-    by_id = {entry.id: entry for entry in entries}
+    given = list(entries)
+    if len(given) == 1 and not isinstance(given[0], EntryWithdrawn):
+        return _fold_one(given[0])
+    by_id = {entry.id: entry for entry in given}
     several = [by_id[name] for name in sorted(by_id)]
     survey, subject = several[0].group
-    if len(several) == 1 and not isinstance(several[0], EntryWithdrawn):
-        only = several[0]
-        slots = {name: _lone(name, value, only) for name, value in only.facts()}
-        return Finding(survey, subject, slots, missing=tuple(sorted(set(only.replaces) - {only.id})))
     withdrawn, idle = _withdrawals(several, by_id)
     statements: dict[str, dict[str, Any]] = {}
     for entry in several:
@@ -129,9 +124,12 @@ def fold_group(entries: Iterable[BaseEntry]) -> Finding:
     return Finding(survey, subject, slots, tuple(sorted(named - by_id.keys())), idle)
 
 
-def _lone(name: str, value: Any, entry: BaseEntry) -> Slot:
-    logged = name in FACTS and FACTS[name].mode == "log"
-    return Slot([value] if logged else value, (entry.id,), ruled=isinstance(entry, RulingGiven))
+def _fold_one(entry: BaseEntry) -> Finding:
+    """The same for an entry that is alone in its group, as nearly all are: nobody to disagree with."""
+    heads, ruled = (entry.id,), isinstance(entry, RulingGiven)
+    slots = {name: Slot([value] if name in LOGS else value, heads, (), ruled) for name, value in entry.facts()}
+    missing = tuple(sorted(set(entry.replaces) - {entry.id})) if entry.replaces else ()
+    return Finding(entry.survey, entry.subject, slots, missing)
 
 
 def _withdrawals(several: list[BaseEntry], by_id: Mapping[str, BaseEntry]) -> tuple[set[str], tuple[str, ...]]:
@@ -157,7 +155,7 @@ def _fold_slot(name: str, values: Mapping[str, Any], by_id: Mapping[str, BaseEnt
         two for one in standing for two in sees[one] if isinstance(by_id[one], RulingGiven) or by_id[one].by == by_id[two].by
     }
     voices = [one for one in standing if one not in answered]
-    if FACTS[name].mode == "log":
+    if name in LOGS:
         return Slot([values[one] for one in voices], tuple(voices))
     seen = {two for one in standing for two in sees[one]}
     heads = tuple(one for one in standing if one not in seen)
@@ -192,7 +190,7 @@ def stand(subject: str, findings: Iterable[Finding]) -> Standing:
     facts: dict[str, Stand] = {}
     for finding in sorted(findings, key=lambda finding: finding.survey):
         for name, slot in finding.slots.items():
-            if FACTS[name].mode == "register":
+            if name not in LOGS:
                 facts[name] = Stand(finding.survey, slot.value, slot.open)
     return Standing(subject, facts)
 
@@ -202,13 +200,14 @@ def restand(before: Standing, finding: Finding) -> Standing | None:
 
     That is so when the finding no longer states a fact that the standing took from it: an earlier survey's value returns.
     """
+    survey, slots = finding.survey, finding.slots
     facts = dict(before.facts)
     for name, held in before.facts.items():
-        if held.survey == finding.survey and name not in finding.slots:
+        if held.survey == survey and name not in slots:
             return None
-    for name, slot in finding.slots.items():
-        if FACTS[name].mode == "register" and (name not in facts or facts[name].survey <= finding.survey):
-            facts[name] = Stand(finding.survey, slot.value, slot.open)
+    for name, slot in slots.items():
+        if name not in LOGS and (name not in facts or facts[name].survey <= survey):
+            facts[name] = Stand(survey, slot.value, bool(slot.disputed))
     return Standing(before.subject, facts)
 
 

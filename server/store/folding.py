@@ -1,10 +1,9 @@
 """Keeps the read tables equal to the fold of the record: a push refolds just the groups that it touches."""
 
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from pydantic_core import to_json
+from pydantic_core import from_json, to_json
 from sqlalchemy import Connection, bindparam, select
 from sqlmodel import col
 
@@ -91,39 +90,34 @@ def _findings(connection: Connection, nursery: int, subject: str) -> list[Findin
 
 def finding_row(nursery: int, finding: Finding) -> tuple[Any, ...]:
     """The row of a finding, in the order of FindingRow's columns."""
-    slots = {name: [slot.value, slot.heads, slot.disputed, int(slot.ruled)] for name, slot in sorted(finding.slots.items())}
-    body: dict[str, Any] = {"slots": slots}
+    held = finding.slots
+    body: dict[str, Any] = {"slots": {name: held[name] for name in sorted(held)}}
     if finding.missing:
         body["missing"] = finding.missing
     if finding.idle:
         body["idle"] = finding.idle
     sort, name = split_subject(finding.subject)
-    place = finding.value("place") or finding.value("seen_at") or (name if sort in ("page", "position") else "")
+    stated = held.get("place") or held.get("seen_at")
+    place = stated.value if stated is not None else name if sort in ("page", "position") else ""
     return (
         nursery,
         finding.survey,
         finding.subject,
         sort,
         name if sort == "structure" else structure_of_place(place),
-        finding.value("status"),
-        sum(1 for slot in finding.slots.values() if slot.disputed),
+        held["status"].value if "status" in held else None,
+        len([slot for slot in held.values() if slot.disputed]),
         _json(body),
     )
 
 
 def load_finding(survey: str, subject: str, slots: str) -> Finding:
     """The finding of a row."""
-    body = json.loads(slots)
-    return Finding(
-        survey,
-        subject,
-        {
-            name: Slot(value, tuple(heads), tuple(disputed), bool(ruled))
-            for name, (value, heads, disputed, ruled) in body["slots"].items()
-        },
-        tuple(body.get("missing", ())),
-        tuple(body.get("idle", ())),
-    )
+    body = from_json(slots)
+    held = {
+        name: Slot(value, tuple(heads), tuple(disputed), ruled) for name, (value, heads, disputed, ruled) in body["slots"].items()
+    }
+    return Finding(survey, subject, held, tuple(body.get("missing", ())), tuple(body.get("idle", ())))
 
 
 def standing_row(nursery: int, standing: Standing) -> tuple[Any, ...]:
@@ -142,15 +136,13 @@ def standing_row(nursery: int, standing: Standing) -> tuple[Any, ...]:
         standing.value("genet"),
         standing.value("parent"),
         standing.value("tag"),
-        _json({name: [held.survey, held.value, int(held.open)] for name, held in sorted(facts.items())}),
+        _json({name: facts[name] for name in sorted(facts)}),
     )
 
 
 def load_standing(subject: str, facts: str) -> Standing:
     """The standing of a row."""
-    return Standing(
-        subject, {name: Stand(survey, value, bool(open_)) for name, (survey, value, open_) in json.loads(facts).items()}
-    )
+    return Standing(subject, {name: Stand._make(held) for name, held in from_json(facts).items()})
 
 
 def _json(value: Any) -> str:

@@ -7,7 +7,7 @@ from pydantic import ValidationError
 
 from server.settings import Settings
 from server.store.checking import check_record, mend
-from server.store.engine import writing
+from server.store.engine import reading, writing
 from server.store.models import FindingRow
 from server.store.record import RecordStore
 from server.store.tablets import enrol, list_tablets, new_code, who_holds, withdraw
@@ -222,3 +222,24 @@ def test_a_code_enrols_one_tablet_once(nursery: Nursery) -> None:
     withdraw(store, made.writer)
     with pytest.raises(NotAllowed, match="withdrawn"):
         who_holds(store, made.token)
+
+
+def test_what_a_push_looks_up_is_found_by_key(lite: Nursery) -> None:
+    """An empty SQLite database has no statistics; without ours each coral would cost a reading of the whole record."""
+    _, store = lite
+    sought = {
+        "SELECT raw FROM entry WHERE nursery=1 AND survey='s' AND subject IN ('a','b') AND set_aside IS NULL": "entry_group",
+        "SELECT raw FROM entry WHERE nursery=1 AND writer='w' AND number>5 ORDER BY number": "number>?",
+        "SELECT slots FROM finding WHERE nursery=1 AND survey='s' AND subject='a'": "subject=?",
+        "SELECT slots FROM finding WHERE nursery=1 AND subject='a'": "finding_subject",
+        "SELECT slots FROM finding WHERE nursery=1 AND survey='s' AND structure='T'": "finding_structure",
+        "SELECT slots FROM finding WHERE nursery=1 AND survey='s' AND open > 0": "finding_open",
+        "SELECT facts FROM standing WHERE nursery=1 AND subject IN ('a','b')": "subject=?",
+        "SELECT facts FROM standing WHERE nursery=1 AND structure='T'": "standing_structure",
+        "SELECT facts FROM standing WHERE nursery=1 AND genet='G'": "standing_genet",
+        "SELECT facts FROM standing WHERE nursery=1 AND sort='structure'": "standing_sort",
+    }
+    with reading(store.engine) as connection:
+        for query, key in sought.items():
+            plan = " ".join(str(row) for row in connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {query}"))
+            assert key in plan, f"{query}: {plan}"

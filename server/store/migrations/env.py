@@ -6,5 +6,5 @@ from sqlmodel import SQLModel
 from server.store import models
 
 _ = models  # its import fills the metadata
-context.configure(connection=context.config.attributes["connection"], target_metadata=SQLModel.metadata, render_as_batch=True)
+context.configure(connection=context.config.attributes["connection"], target_metadata=SQLModel.metadata)
 context.run_migrations()
