@@ -103,11 +103,10 @@ class Standing(NamedTuple):
 
 def fold_group(entries: Iterable[BaseEntry]) -> Finding:
     """Fold the entries of one group. They must share survey and subject, and there must be at least one."""
-    given = list(entries)
-    if len(given) == 1 and not isinstance(given[0], EntryWithdrawn):
-        return _fold_one(given[0])
-    by_id = {entry.id: entry for entry in given}
-    several = [by_id[name] for name in sorted(by_id)]
+    by_id = {entry.id: entry for entry in entries}
+    several = [by_id[name] for name in sorted(by_id)] if len(by_id) > 1 else list(by_id.values())
+    if len(several) == 1 and not isinstance(several[0], EntryWithdrawn):
+        return _fold_one(several[0])
     survey, subject = several[0].group
     withdrawn, idle = _withdrawals(several, by_id)
     statements: dict[str, dict[str, Any]] = {}
