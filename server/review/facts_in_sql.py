@@ -1,0 +1,39 @@
+"""Single values out of the JSON of a read table, taken out by the database: most rows need not travel whole."""
+
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, String, cast, func
+from sqlalchemy.dialects.postgresql import JSONB
+from sqlmodel import col
+
+from server.store.models import FindingRow, StandingRow
+
+__all__ = ["found_value", "stood_open", "stood_since", "stood_value"]
+
+
+def found_value(connection: Connection, fact: str) -> ColumnElement[str | None]:
+    """The value of a text fact in a row of `finding`."""
+    return _text(connection, col(FindingRow.slots), "slots", fact, 0)
+
+
+def stood_open(connection: Connection, fact: str) -> ColumnElement[bool]:
+    """Whether a fact is in dispute, in a row of `standing`."""
+    return cast(_text(connection, col(StandingRow.facts), fact, 2), String) == "1"
+
+
+def stood_since(connection: Connection, fact: str) -> ColumnElement[str | None]:
+    """The survey that a fact's value is from, in a row of `standing`."""
+    return _text(connection, col(StandingRow.facts), fact, 0)
+
+
+def stood_value(connection: Connection, fact: str) -> ColumnElement[str | None]:
+    """The value of a text fact in a row of `standing`."""
+    return _text(connection, col(StandingRow.facts), fact, 1)
+
+
+def _text(connection: Connection, column: Any, *steps: str | int) -> ColumnElement[str | None]:
+    if connection.dialect.name == "sqlite":
+        path = "$" + "".join(f"[{step}]" if isinstance(step, int) else f'."{step}"' for step in steps)
+        return func.json_extract(column, path, type_=String)
+    taken: ColumnElement[str | None] = cast(column, JSONB)[tuple(steps)].astext
+    return taken

@@ -1,0 +1,139 @@
+"""What a survey found on each structure, position by position, those that nobody looked at included."""
+
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from sqlalchemy import Connection, and_, func, or_, select
+from sqlmodel import col
+
+from server.review.facts_in_sql import found_value
+from server.review.placing import not_looked_at
+from server.review.structures import Hung
+from server.store.models import FindingRow, StandingRow
+from shared_schema.facts import attention
+from shared_schema.ids import structure_of_place
+
+__all__ = ["Sighting", "StructureMap", "Tally", "maps_in"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """What a survey says of what hangs at an address. `status` is None where nobody looked, `open` counts its questions."""
+
+    subject: str
+    place: str
+    status: str | None
+    open: int = 0
+
+    @property
+    def path(self) -> str:
+        """The address within the structure."""
+        return self.place.partition("/")[2]
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How many were found in which condition; `unseen` hung there and were not looked at."""
+
+    found: Mapping[str, int]
+    unseen: int
+    questions: int = 0
+
+    @property
+    def seen(self) -> int:
+        """How many were looked at."""
+        return sum(self.found.values())
+
+    @property
+    def total(self) -> int:
+        """How many there were to look at."""
+        return self.seen + self.unseen
+
+
+@dataclass(frozen=True, slots=True)
+class StructureMap:
+    """A structure and what a survey says of its positions, in the order in which they were found."""
+
+    hung: Hung
+    sightings: list[Sighting] = field(default_factory=list)
+
+    @property
+    def at(self) -> dict[str, Sighting]:
+        """path -> what is shown there: where two are said to hang in one place, the one that calls for more attention."""
+        shown: dict[str, Sighting] = {}
+        for one in self.sightings:
+            held = shown.get(one.path)
+            if held is None or _urgency(one) > _urgency(held):
+                shown[one.path] = one
+        return shown
+
+    @property
+    def tally(self) -> Tally:
+        """The counts of this structure."""
+        found = Counter(one.status for one in self.sightings if one.status is not None)
+        unseen = sum(1 for one in self.sightings if one.status is None)
+        return Tally(found, unseen, sum(one.open for one in self.sightings))
+
+    @property
+    def off_the_map(self) -> list[Sighting]:
+        """What is said to hang where the structure has no position."""
+        design = self.hung.design
+        paths = frozenset(each.path for each in design.positions) if design is not None else frozenset()
+        return [one for one in self.sightings if one.path not in paths]
+
+
+def _urgency(one: Sighting) -> tuple[int, tuple[float, str]]:
+    return (one.open, (-1.0, "")) if one.status is None else (one.open, attention("status", one.status))
+
+
+def maps_in(connection: Connection, nursery: int, survey: str, structures: Mapping[str, Hung]) -> dict[str, StructureMap]:
+    """The maps of these structures in a survey, by name, in the order given."""
+    maps = {name: StructureMap(hung) for name, hung in structures.items()}
+    open_unseen: dict[str, int] = {}
+    for one in _found(connection, nursery, survey, maps):
+        if one.status is None:
+            open_unseen[one.subject] = one.open
+        elif (held := maps.get(structure_of_place(one.place) or "")) is not None:
+            held.sightings.append(one)
+    for hangs in not_looked_at(connection, nursery, survey, maps):
+        unseen = Sighting(hangs.subject, hangs.place, None, open_unseen.get(hangs.subject, 0))
+        maps[structure_of_place(hangs.place) or ""].sightings.append(unseen)
+    return maps
+
+
+def _found(connection: Connection, nursery: int, survey: str, structures: Collection[str]) -> Iterator[Sighting]:
+    """Where a fragment was hung in this survey counts before where it was seen: a map shows how the survey left it."""
+    place = func.coalesce(found_value(connection, "place"), found_value(connection, "seen_at"))
+    worth = or_(col(FindingRow.status).is_not(None), col(FindingRow.open) > 0)
+    mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, worth)
+    columns = (col(FindingRow.subject), col(FindingRow.status), col(FindingRow.open))
+    said = connection.execute(
+        select(*columns, place).where(
+            *mine,
+            col(FindingRow.sort).in_(("fragment", "position")),
+            col(FindingRow.structure).in_(sorted(structures)),
+        )
+    )
+    for subject, status, questions, where in said:
+        yield Sighting(subject, where or subject.partition(":")[2], status, questions)
+    known = connection.execute(
+        select(*columns, col(StandingRow.place))
+        .join(
+            StandingRow,
+            and_(
+                col(StandingRow.nursery) == col(FindingRow.nursery),
+                col(StandingRow.subject) == col(FindingRow.subject),
+            ),
+        )
+        .where(
+            *mine,
+            col(FindingRow.sort) == "fragment",
+            col(FindingRow.structure).is_(None),
+            place.is_(None),
+            col(StandingRow.structure).in_(sorted(structures)),
+        )
+    )
+    for subject, status, questions, where in known:
+        if where is not None:
+            yield Sighting(subject, where, status, questions)

@@ -1,0 +1,181 @@
+"""Questions: facts on which the record disagrees, each with all that was said of it."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, func, select
+from sqlmodel import col
+
+from server.review.facts_in_sql import found_value
+from server.review.statements import Statement, statements_of
+from server.review.structures import natural
+from server.store.engine import reading
+from server.store.folding import load_finding
+from server.store.models import FindingRow, StandingRow
+from server.store.record import RecordStore
+from shared_schema.errors import NothingSuch
+from shared_schema.facts import FACTS, value_key
+from shared_schema.fold import Slot
+from shared_schema.ids import split_subject, structure_of_place
+
+__all__ = ["Key", "Question", "count_questions", "list_questions", "read_question", "read_questions"]
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """Names a question: a fact of a subject in a survey. `place` is where it is, if that is known."""
+
+    survey: str
+    subject: str
+    fact: str
+    place: str | None = None
+
+    @property
+    def structure(self) -> str | None:
+        """The structure that it is on."""
+        sort, name = split_subject(self.subject)
+        return name if sort == "structure" else structure_of_place(self.place or "")
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """What a survey before found of the same fact."""
+
+    survey: str
+    value: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A fact of a subject in a survey. `slot` is None where every statement was withdrawn."""
+
+    key: Key
+    slot: Slot | None
+    statements: tuple[Statement, ...]
+    earlier: Earlier | None
+
+    @property
+    def open(self) -> bool:
+        """Whether those who spoke still disagree."""
+        return self.slot is not None and self.slot.open
+
+    @property
+    def disputed(self) -> tuple[Statement, ...]:
+        """Those that disagree."""
+        return tuple(one for one in self.statements if one.disputed)
+
+    @property
+    def settled(self) -> tuple[Statement, ...]:
+        """All the others: answered, replaced, withdrawn, or in agreement."""
+        return tuple(one for one in self.statements if not one.disputed)
+
+    @property
+    def ruling(self) -> Statement | None:
+        """The ruling that holds, or that held until something else came."""
+        return next((one for one in self.statements if one.is_ruling and one.head and not one.withdrawn), None)
+
+    @property
+    def shown(self) -> tuple[str, ...]:
+        """The ids of all statements of this fact, for a ruling to see."""
+        return tuple(one.entry.id for one in self.statements)
+
+    @property
+    def values(self) -> tuple[Any, ...]:
+        """The values in dispute, each once."""
+        return tuple({value_key(one.value): one.value for one in self.disputed}.values())
+
+
+def count_questions(store: RecordStore, survey: str) -> int:
+    """How many questions a survey has; survey "" counts those about standing facts."""
+    with reading(store.engine) as connection:
+        found = connection.execute(
+            select(func.sum(col(FindingRow.open))).where(
+                col(FindingRow.nursery) == store.nursery, col(FindingRow.survey) == survey, col(FindingRow.open) > 0
+            )
+        ).scalar_one()
+    return int(found or 0)
+
+
+def list_questions(store: RecordStore, survey: str, structure: str | None = None) -> list[Key]:
+    """The open questions of a survey, or of one structure in it, in reading order."""
+    with reading(store.engine) as connection:
+        place = func.coalesce(found_value(connection, "place"), found_value(connection, "seen_at"))
+        rows = connection.execute(
+            select(col(FindingRow.subject), col(FindingRow.slots), place).where(
+                col(FindingRow.nursery) == store.nursery, col(FindingRow.survey) == survey, col(FindingRow.open) > 0
+            )
+        ).all()
+        nowhere = [subject for subject, _, where in rows if where is None]
+        standing = _standing_places(connection, store.nursery, nowhere)
+    keys: list[Key] = []
+    for subject, slots, where in rows:
+        finding = load_finding(survey, subject, slots)
+        keys += [Key(survey, subject, fact, where or standing.get(subject)) for fact in finding.open]
+    wanted = [key for key in keys if structure is None or key.structure == structure]
+    order = list(FACTS)
+    return sorted(wanted, key=lambda key: (natural(key.place or key.subject), key.subject, order.index(key.fact)))
+
+
+def _standing_places(connection: Connection, nursery: int, subjects: Collection[str]) -> dict[str, str]:
+    places = {subject: name for subject in subjects for sort, name in (split_subject(subject),) if sort in ("position", "page")}
+    fragments = [subject for subject in subjects if subject not in places]
+    for start in range(0, len(fragments), 500):
+        rows = connection.execute(
+            select(col(StandingRow.subject), col(StandingRow.place)).where(
+                col(StandingRow.nursery) == nursery,
+                col(StandingRow.subject).in_(fragments[start : start + 500]),
+                col(StandingRow.place).is_not(None),
+            )
+        )
+        places.update({subject: place for subject, place in rows if place is not None})
+    return places
+
+
+def read_question(store: RecordStore, survey: str, subject: str, fact: str) -> Question:
+    """One question, open or settled. Raises NothingSuch where nobody ever stated that fact."""
+    question = read_questions(store, [Key(survey, subject, fact)])[0]
+    if not question.statements:
+        raise NothingSuch(
+            f"nobody stated {fact} of {subject} in survey {survey or 'of standing facts'}: there is nothing to settle"
+        )
+    return question
+
+
+def read_questions(store: RecordStore, keys: Sequence[Key]) -> list[Question]:
+    """These questions, with all that was said of each, in the order given."""
+    before = _earlier(store, keys)
+    missing = [key.subject for key in keys if key.place is None]
+    with reading(store.engine) as connection:
+        standing = _standing_places(connection, store.nursery, missing)
+    return [_read(store, key, standing.get(key.subject), before.get((key.subject, key.fact))) for key in keys]
+
+
+def _read(store: RecordStore, key: Key, stands_at: str | None, earlier: Earlier | None) -> Question:
+    finding = store.finding(key.survey, key.subject)
+    slot = finding.slots.get(key.fact)
+    place = key.place or finding.value("place") or finding.value("seen_at") or stands_at
+    statements = statements_of(key.fact, slot, store.entries_of(key.survey, key.subject))
+    return Question(Key(key.survey, key.subject, key.fact, place), slot, statements, earlier)
+
+
+def _earlier(store: RecordStore, keys: Sequence[Key]) -> dict[tuple[str, str], Earlier]:
+    """(subject, fact) -> what the last survey before said of it."""
+    if not keys:
+        return {}
+    survey = keys[0].survey
+    found: dict[tuple[str, str], Earlier] = {}
+    with reading(store.engine) as connection:
+        rows = connection.execute(
+            select(col(FindingRow.survey), col(FindingRow.subject), col(FindingRow.slots))
+            .where(
+                col(FindingRow.nursery) == store.nursery,
+                col(FindingRow.survey) < survey,
+                col(FindingRow.subject).in_(sorted({key.subject for key in keys})),
+            )
+            .order_by(col(FindingRow.survey))
+        ).all()
+    for when, subject, slots in rows:
+        for fact, slot in load_finding(when, subject, slots).slots.items():
+            found[subject, fact] = Earlier(when, slot.value)
+    return found

@@ -1,0 +1,142 @@
+"""The fragments whose rows could break a rule across slots. The database picks them: few of a nursery's rows are read.
+
+Each function errs on the side of naming too many; the rules in shared_schema.discrepancies decide.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+
+from sqlalchemy import ColumnElement, Connection, and_, exists, func, literal, or_, select
+from sqlalchemy.orm import aliased
+from sqlmodel import col
+
+from server.review.facts_in_sql import stood_open, stood_since, stood_value
+from server.store.bulk import in_chunks
+from server.store.models import FindingRow, StandingRow
+from shared_schema.designs import Design
+from shared_schema.facts import LIVING
+from shared_schema.ids import split_subject
+
+__all__ = ["doubtful", "own_ancestors", "risen", "sharing_a_place", "sharing_a_tag"]
+
+_LOOKALIKES = (("O", "0"), ("I", "1"), ("L", "1"), ("U", "V"), (" ", ""), ("-", ""))
+
+
+def _fragments(nursery: int) -> ColumnElement[bool]:
+    return and_(col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "fragment")
+
+
+def sharing_a_place(connection: Connection, nursery: int) -> set[str]:
+    """Subjects of which another is said to be in the same position."""
+    crowded = (
+        select(col(StandingRow.place))
+        .where(_fragments(nursery), col(StandingRow.structure).is_not(None))
+        .group_by(col(StandingRow.place))
+        .having(func.count() > 1)
+    )
+    return set(
+        connection.execute(
+            select(col(StandingRow.subject)).where(_fragments(nursery), col(StandingRow.place).in_(crowded))
+        ).scalars()
+    )
+
+
+def sharing_a_tag(connection: Connection, nursery: int) -> set[str]:
+    """Subjects of which another carries the same tag, look-alike letters taken as one."""
+    key: ColumnElement[str] = func.upper(col(StandingRow.tag))
+    for letter, digit in _LOOKALIKES:
+        key = func.replace(key, letter, digit)
+    twice = select(key).where(_fragments(nursery), col(StandingRow.tag).is_not(None)).group_by(key).having(func.count() > 1)
+    return set(connection.execute(select(col(StandingRow.subject)).where(_fragments(nursery), key.in_(twice))).scalars())
+
+
+def doubtful(connection: Connection, nursery: int, designs: Mapping[str, Design]) -> set[str]:
+    """Subjects whose place, genet or parent may not fit the rest of the record."""
+    place, seen_at = col(StandingRow.place), stood_value(connection, "seen_at")
+    other = aliased(StandingRow)
+    genet = exists().where(col(other.nursery) == nursery, col(other.subject) == literal("genet:") + col(StandingRow.genet))
+    parent = exists().where(
+        col(other.nursery) == nursery,
+        col(other.subject) == literal("fragment:") + col(StandingRow.parent),
+        col(other.place).is_not(None),
+    )
+    found = connection.execute(
+        select(col(StandingRow.subject)).where(
+            _fragments(nursery),
+            or_(
+                place.is_(None),
+                stood_open(connection, "place"),
+                and_(seen_at != place, stood_since(connection, "seen_at") > stood_since(connection, "place")),
+                and_(col(StandingRow.genet).is_not(None), ~genet),
+                and_(col(StandingRow.parent).is_not(None), ~parent),
+            ),
+        )
+    ).scalars()
+    return {*found, *_off_the_design(connection, nursery, designs)}
+
+
+def _off_the_design(connection: Connection, nursery: int, designs: Mapping[str, Design]) -> Iterator[str]:
+    structure = col(StandingRow.structure)
+    yield from connection.execute(
+        select(col(StandingRow.subject)).where(_fragments(nursery), structure.is_not(None), structure.not_in(sorted(designs)))
+    ).scalars()
+    alike: defaultdict[Design, list[str]] = defaultdict(list)
+    for name, design in designs.items():
+        alike[design].append(name)
+    path = func.substr(col(StandingRow.place), func.length(structure) + 2)
+    for design, names in alike.items():
+        paths = [position.path for position in design.positions]
+        for some in in_chunks(names):
+            yield from connection.execute(
+                select(col(StandingRow.subject)).where(_fragments(nursery), structure.in_(some), path.not_in(paths))
+            ).scalars()
+
+
+def own_ancestors(connection: Connection, nursery: int) -> set[str]:
+    """Subjects that descend from themselves: each must have both a parent and a cutting, so only mothers are read."""
+    child = aliased(StandingRow)
+    mothers = connection.execute(
+        select(col(StandingRow.subject), col(StandingRow.parent)).where(
+            _fragments(nursery),
+            col(StandingRow.parent).is_not(None),
+            exists().where(
+                col(child.nursery) == nursery,
+                literal("fragment:") + col(child.parent) == col(StandingRow.subject),
+            ),
+        )
+    )
+    parents = {split_subject(subject)[1]: parent for subject, parent in mothers}
+    return {f"fragment:{name}" for name in parents if _meets_itself(name, parents)}
+
+
+def _meets_itself(name: str, parents: Mapping[str, str | None]) -> bool:
+    met: set[str] = set()
+    above = parents.get(name)
+    while above is not None and above not in met:
+        if above == name:
+            return True
+        met.add(above)
+        above = parents.get(above)
+    return False
+
+
+def risen(connection: Connection, nursery: int) -> set[str]:
+    """Subjects that one survey found dead and a later one alive."""
+    later = aliased(FindingRow)
+    return set(
+        connection.execute(
+            select(col(FindingRow.subject))
+            .where(
+                col(FindingRow.nursery) == nursery,
+                col(FindingRow.sort) == "fragment",
+                col(FindingRow.status) == "dead",
+                exists().where(
+                    col(later.nursery) == nursery,
+                    col(later.subject) == col(FindingRow.subject),
+                    col(later.survey) > col(FindingRow.survey),
+                    col(later.status).in_(sorted(LIVING)),
+                ),
+            )
+            .distinct()
+        ).scalars()
+    )
