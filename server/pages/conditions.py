@@ -1,0 +1,76 @@
+"""How each condition looks: a fill, a shape and a letter, so that colour never stands alone.
+
+Fills and letters keep at least 24 (CAM02-UCS) between any two under simulated colour blindness, and the letter 7:1 on its
+fill; the shapes tell them apart in grey. A square of 24 by 24 holds each shape.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from server.pages.wording import gettext, mark, pgettext
+
+__all__ = ["LOOKS", "UNSEEN", "Look", "look_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A condition's look. `key` is the status, "unseen" where nobody looked; `path` an SVG path in a 24 by 24 square.
+
+    `bar` is the fill in bars, where a dashed ring would not show. `rise` moves the letter up or down in its shape.
+    """
+
+    key: str
+    _letter: str
+    _word: str
+    fill: str
+    ink: str
+    path: str
+    bar: str
+    rise: float = 0.0
+    dashed: bool = False
+
+    @property
+    def letter(self) -> str:
+        """Its letter; unique in each language."""
+        return pgettext("letter of a condition", self._letter)
+
+    @property
+    def word(self) -> str:
+        """Its name."""
+        return gettext(self._word)
+
+
+def _disc(radius: float) -> str:
+    return f"M{12 - radius} 12a{radius} {radius} 0 1 0 {2 * radius} 0a{radius} {radius} 0 1 0 -{2 * radius} 0Z"
+
+
+_BLACK, _WHITE = "#000000", "#FFFFFF"
+
+
+def _look(  # a row of a table
+    key: str, letter: str, word: str, fill: str, ink: str, path: str, rise: float = 0.0
+) -> Look:
+    return Look(key, letter, word, fill, ink, path, fill, rise)
+
+
+LOOKS: Final[Sequence[Look]] = (
+    _look("alive", mark("A"), mark("alive"), "#359BFA", _BLACK, _disc(10.5)),
+    _look("fading", mark("F"), mark("fading"), "#FBE01B", _BLACK, "M1.5 21V12.5a10.5 10.5 0 0 1 21 0V21Z", 0.8),
+    _look("bleached", mark("B"), mark("bleached"), "#D9F4FA", _BLACK, "M12 0L24 12L12 24L0 12Z"),
+    _look("preyed_on", mark("P"), mark("preyed on"), "#D0862C", _BLACK, "M2 2H14.5a7.5 7.5 0 0 0 7.5 7.5V22H2Z", 0.8),
+    _look("sick", mark("S"), mark("sick"), "#A70E7B", _WHITE, "M6.5 1H17.5V6.5H23V17.5H17.5V23H6.5V17.5H1V6.5H6.5Z"),
+    _look("dead", mark("D"), mark("dead in place"), "#4C3102", _WHITE, "M6 1.6H18L24 12L18 22.4H6L0 12Z"),
+    _look("lost", mark("L"), mark("lost"), "#010126", _WHITE, "M0 2H24L12 23.5Z", -3.2),
+    _look("could_not_tell", mark("U"), mark("could not tell"), _WHITE, _BLACK, _disc(10.5)),
+)
+"""In the order in which counts are listed."""
+
+UNSEEN: Final = Look("unseen", mark("?"), mark("not looked at"), "none", "#0B1622", _disc(10.5), "#9AA0A6", dashed=True)
+
+_BY_KEY: Final = {look.key: look for look in (*LOOKS, UNSEEN)}
+
+
+def look_of(status: str | None) -> Look:
+    """The look of a status; None is not looked at."""
+    return UNSEEN if status is None else _BY_KEY[status]

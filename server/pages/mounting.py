@@ -1,0 +1,59 @@
+"""Puts the office pages onto an application."""
+
+from pathlib import Path
+from typing import Final
+
+from fastapi import APIRouter, FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import FileResponse, Response
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+
+from server.pages import fragments, front, lists, questions, structures, surveys
+from server.pages.guard import PageGuard
+from server.pages.rendering import render
+from server.pages.wording import gettext
+from shared_schema.errors import NotAllowed, NothingSuch, SchemaError, StorageError
+
+__all__ = ["answer_with_page", "mount_pages", "router"]
+
+_STATIC: Final = Path(__file__).parent.parent / "static"
+
+router = APIRouter(include_in_schema=False)
+for part in (front, surveys, structures, questions, fragments, lists):
+    router.include_router(part.router)
+
+
+@router.get("/favicon.ico")
+def show_icon() -> Response:
+    """The icon that browsers ask for by themselves."""
+    return FileResponse(_STATIC / "icon.svg", media_type="image/svg+xml")
+
+
+def mount_pages(app: FastAPI) -> None:
+    """Add the pages and their files to an app whose state has `store`; errors are the app's: see answer_with_page."""
+    app.mount("/static", StaticFiles(directory=_STATIC), name="static")
+    app.include_router(router)
+    app.add_middleware(PageGuard)
+
+
+def answer_with_page(request: Request, error: Exception) -> Response:
+    """An error outside /api as a page that says what to do."""
+    status, title = _status(error)
+    template = "door.html" if isinstance(error, NotAllowed) and request.method == "GET" else "wrong.html"
+    detail = error.detail if isinstance(error, HTTPException) else str(error)
+    if isinstance(error, RequestValidationError):
+        detail = gettext("A part of the address or of the form cannot be right.")
+    return render(request, template, None, {"title": title, "detail": detail}, status)
+
+
+def _status(error: Exception) -> tuple[int, str]:
+    if isinstance(error, NothingSuch | SchemaError):
+        return 404, gettext("Not in the record")
+    if isinstance(error, NotAllowed):
+        return 403, gettext("Not allowed")
+    if isinstance(error, StorageError):
+        return 503, gettext("The database did not answer")
+    if isinstance(error, HTTPException):
+        return error.status_code, gettext("No such page")
+    return 400, gettext("That did not work")

@@ -1,0 +1,59 @@
+"""From a template to an answer, with all that every page needs."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from server.pages import addresses, conditions, drawings, values, words
+from server.pages.door import Visitor
+from server.pages.wording import gettext, ngettext, pgettext
+from server.review.structures import natural
+from server.store.opening import nursery_of
+from shared_schema.ids import split_subject
+
+__all__ = ["render"]
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("server", "templates"),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=StrictUndefined,
+        extensions=["jinja2.ext.i18n"],
+    )
+    environment.install_gettext_callables(gettext, ngettext, newstyle=True, pgettext=pgettext)  # type: ignore[attr-defined]
+    for module in (addresses, values):
+        environment.globals.update({name: getattr(module, name) for name in module.__all__})
+    environment.globals.update(
+        ALL_LOOKS=(*conditions.LOOKS, conditions.UNSEEN),
+        LOOKS=conditions.LOOKS,
+        UNSEEN=conditions.UNSEEN,
+        MARK=drawings.MARK,
+        FACT_WORDS=words.FACT_WORDS,
+        KIND_WORDS=words.KIND_WORDS,
+        REASON_WORDS=words.REASON_WORDS,
+        SORT_WORDS=words.SORT_WORDS,
+        look_of=conditions.look_of,
+        natural=natural,
+        page_words=drawings.page_words,
+        split_subject=split_subject,
+    )
+    return environment
+
+
+_ENVIRONMENT: Final = _environment()
+
+
+def render(
+    request: Request, template: str, visitor: Visitor | None, context: Mapping[str, Any] | None = None, status: int = 200
+) -> HTMLResponse:
+    """A page, or a part of one, from a template. `visitor` is None on the few pages that need no key."""
+    store = request.app.state.store
+    shared = {"nursery": nursery_of(store), "visitor": visitor, "path": request.url.path}
+    page = _ENVIRONMENT.get_template(template).render({**shared, **(context or {})})
+    return HTMLResponse(page, status)

@@ -1,0 +1,47 @@
+"""The list of surveys, and one survey with its structures."""
+
+from typing import Annotated, Final
+
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import Response
+
+from server.pages.door import Caller
+from server.pages.paging import Part
+from server.pages.portraits import portray
+from server.pages.record import Record
+from server.pages.rendering import render
+from server.review.questions import count_questions
+from server.review.set_aside import count_set_aside
+from server.review.surveys import look_over_survey, sum_up_surveys
+
+__all__ = ["PageNumber", "router"]
+
+router = APIRouter()
+
+SURVEYS_AT_ONCE: Final = 12
+STRUCTURES_AT_ONCE: Final = 100
+
+PageNumber = Annotated[int, Query(alias="page", ge=1, le=100_000)]
+
+
+@router.get("/")
+def show_surveys(request: Request, store: Record, visitor: Caller, page: PageNumber = 1) -> Response:
+    """Surveys, newest first."""
+    first = (page - 1) * SURVEYS_AT_ONCE
+    summaries, total = sum_up_surveys(store, first, SURVEYS_AT_ONCE)
+    context = {
+        "summaries": summaries,
+        "part": Part(page, SURVEYS_AT_ONCE, total),
+        "standing_questions": count_questions(store, ""),
+        "set_aside": count_set_aside(store),
+    }
+    return render(request, "surveys.html", visitor, context)
+
+
+@router.get("/surveys/{survey}")
+def show_survey(request: Request, store: Record, visitor: Caller, survey: str, page: PageNumber = 1) -> Response:
+    """A survey: each structure as a small drawing with its counts."""
+    overview = look_over_survey(store, survey, (page - 1) * STRUCTURES_AT_ONCE, STRUCTURES_AT_ONCE)
+    cards = [(found, portray(found.map)) for found in overview.structures]
+    part = Part(page, STRUCTURES_AT_ONCE, len(overview.names))
+    return render(request, "survey.html", visitor, {"overview": overview, "cards": cards, "part": part})
