@@ -13,16 +13,16 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, delete, select
 from sqlmodel import col
 
 from server.settings import Settings
 from server.store.engine import reading, writing
-from server.store.models import EntryRow, PhotoRow, WriterRow
+from server.store.models import EntryRow, FindingRow, NurseryRow, PhotoRow, StandingRow, WriterRow
 from server.store.opening import create_nursery, new_office, nursery_of
 from server.store.photos import PhotoStore
 from server.store.record import RecordStore
-from shared_schema.errors import NothingSuch, StorageError
+from shared_schema.errors import StorageError
 
 __all__ = ["back_up", "restore"]
 
@@ -63,13 +63,25 @@ def restore(source: Path, settings: Settings, progress: Progress = lambda _: Non
             manifest = _manifest(archive, source)
             _verify(archive, manifest, source)
             store = create_nursery(settings, manifest["name"], manifest["demo"], manifest["name_id"])
-            _read_writers(archive, store)
-            _read_entries(archive, store, progress)
-            _read_photos(archive, PhotoStore(store, settings.photos))
+            try:
+                _read_writers(archive, store)
+                _read_entries(archive, store, progress)
+                _read_photos(archive, PhotoStore(store, settings.photos))
+            except BaseException:
+                _forget(store)
+                raise
     except (OSError, zipfile.BadZipFile, KeyError, ValueError) as error:
         raise StorageError(f"{source} cannot be restored from: {error}") from error
     new_office(store)
     return store
+
+
+def _forget(store: RecordStore) -> None:
+    """Leave nothing of a nursery that came back only in part: it would be taken for whole."""
+    with writing(store.engine) as connection:
+        for table in (EntryRow, FindingRow, StandingRow, WriterRow, PhotoRow):
+            connection.execute(delete(table).where(col(table.nursery) == store.nursery))
+        connection.execute(delete(NurseryRow).where(col(NurseryRow.id) == store.nursery))
 
 
 def _write(archive: zipfile.ZipFile, connection: Connection, store: RecordStore, photos: PhotoStore, progress: Progress) -> int:
@@ -117,7 +129,7 @@ def _runs(connection: Connection, nursery: int) -> Iterator[tuple[bytes, int]]:
 
 def _manifest(archive: zipfile.ZipFile, source: Path) -> dict[str, Any]:
     if "manifest.json" not in archive.namelist():
-        raise NothingSuch(f"{source} is a zip file and no backup of a nursery: it has no manifest.json")
+        raise StorageError(f"{source} is a zip file and no backup of a nursery: it has no manifest.json")
     manifest: dict[str, Any] = json.loads(archive.read("manifest.json"))
     if manifest["format"] > FORMAT:
         raise StorageError(f"{source} is a backup of format {manifest['format']}, and this program knows {FORMAT}: update it")
