@@ -32,12 +32,13 @@ class PhotoDelivery:
         Raises Unreachable, NotAllowed, WireError, StorageError.
         """
         waiting = self._store.photos.waiting()
+        delivered = 0
         for done, (sha256, size) in enumerate(waiting, start=1):
-            self._deliver(sha256, size)
+            delivered += self._deliver(sha256, size)
             self._heard(done, len(waiting))
-        return len(waiting)
+        return delivered
 
-    def _deliver(self, sha256: str, size: int) -> None:
+    def _deliver(self, sha256: str, size: int) -> bool:
         path = self._store.photos.path(sha256)
         content = path.read_bytes() if path.exists() else b""
         if len(content) != size or hashlib.sha256(content).hexdigest() != sha256:
@@ -47,7 +48,7 @@ class PhotoDelivery:
                 f"photo {sha256[:12]} is damaged or gone from {path.parent}: it cannot be sent; take it again",
                 self._clock(),
             )
-            return
+            return False
         for start in range(_STARTS):
             try:
                 self._send(sha256, content)
@@ -56,7 +57,8 @@ class PhotoDelivery:
                     raise WireError(f"photo {sha256[:12]} never arrived whole: {error}") from error
             else:
                 self._store.photos.mark_sent(sha256)
-                return
+                return True
+        return False
 
     def _send(self, sha256: str, content: bytes) -> None:
         state = self._state("GET", sha256)

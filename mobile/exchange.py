@@ -121,11 +121,7 @@ class Exchange:
             twin = theirs > self._store.last(own.writer)
             added = 0 if twin else self._store.take(received).stored
             if theirs < own.acknowledged:
-                self._store.notices.post(
-                    "server_restored",
-                    f"the server had lost entries of this tablet from number {theirs + 1} on: they are sent again",
-                    self._clock(),
-                )
+                self._tell_restored(theirs)
         self._theirs = dict(answer.heads)
         if twin and not self._outbox.waiting:
             self._become_new(own, self._store.last(own.writer) + 1)
@@ -135,11 +131,20 @@ class Exchange:
     def _go_back(self, own: Identity, gap: SequenceGap) -> None:
         """The server was restored from a backup: it says from where on it wants entries."""
         if gap.writer == own.writer and 1 <= gap.expected <= own.acknowledged:
-            self._store.identities.acknowledge(own.writer, gap.expected - 1)
+            with self._store.database.writing():
+                self._store.identities.acknowledge(own.writer, gap.expected - 1)
+                self._tell_restored(gap.expected - 1)
         elif gap.writer != own.writer and self._theirs is not None:
             self._theirs[gap.writer] = gap.expected - 1
         else:
             raise gap
+
+    def _tell_restored(self, theirs: int) -> None:
+        self._store.notices.post(
+            "server_restored",
+            f"the server had lost entries of this tablet from number {theirs + 1} on: they are sent again",
+            self._clock(),
+        )
 
     def _yield_to_twin(self, own: Identity, clash: IdentityClash) -> None:
         writer, number = parse_entry_id(clash.entry_id)

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 
-from mobile.chart import Hung, StructureChart
+from mobile.chart import Hung
 from mobile.store import Store
+from shared_schema.entries import PageNotReached, PageSignedOff
 from shared_schema.fold import Finding
 from shared_schema.ids import parse_entry_id
 
@@ -19,19 +20,19 @@ def list_structure(store: Store, structure: str, survey: str) -> Iterator[str]:
     yield f"{structure}  {chart.standing.value('name') or ''}  survey {survey or '(none)'}".rstrip()
     for page in chart.pages:
         yield ""
-        yield f"{page}  {'; '.join(_vouched(chart, page, survey)) or 'nobody signed it off'}"
+        yield f"{page}  {'; '.join(_vouched(store, page, survey)) or 'nobody signed it off'}"
         for hung in chart.on_page(page):
             yield f"  {hung.place:<14}{hung.fragment:<16}{hung.standing.value('genet') or '':<12}{_status(hung, survey)}"
             for finding in hung.findings:
                 yield from _disagreements(store, finding)
 
 
-def _vouched(chart: StructureChart, page: str, survey: str) -> Iterator[str]:
-    for said in chart.coverage(page, survey):
-        if "alive" in said:
-            yield f"signed off: {said['alive']} alive, {said['marked']} marked, {said['unseen']} unseen"
-        else:
-            yield f"not reached: {said.get('reason') or 'no reason given'}"
+def _vouched(store: Store, page: str, survey: str) -> Iterator[str]:
+    for said in store.logged(survey, f"page:{page}", "coverage"):
+        if isinstance(said, PageSignedOff):
+            yield f"signed off by {said.by}: {said.alive} alive, {said.marked} marked, {said.unseen} unseen"
+        elif isinstance(said, PageNotReached):
+            yield f"not reached, says {said.by}: {said.reason or 'no reason given'}"
 
 
 def _status(hung: Hung, survey: str) -> str:

@@ -35,7 +35,8 @@ class Recorder:
     """Writes down what one person saw in one survey.
 
     `by` is who saw it, `typed_by` who types where that is somebody else; `visit` the dive that it was seen on. `where`
-    is the address of a position, or the name of a fragment; where two hang in one position, `fragment` says which.
+    is the address of a position, or the name of a fragment that this tablet knows (`fragment:<name>` for one that it does
+    not); where two hang in one position, `fragment` says which.
     Methods raise SchemaError where what was seen makes no entry, NothingSuch where `where` is not clear, NotAllowed where
     the tablet is not enrolled, StorageError where the disk does not take it; then nothing at all is kept.
     """
@@ -232,8 +233,12 @@ class Recorder:
 
     def _resolve(self, where: str, fragment: str | None) -> str | None:
         """The name of the fragment that is meant, None at an empty position."""
-        if fragment is not None or "/" not in where:
-            return fragment or where
+        if fragment is not None:
+            return fragment
+        if where.startswith("fragment:"):
+            return where.removeprefix("fragment:")
+        if "/" not in where:
+            return self._known(where, "fragment")
         hung = self.store.at(str(parse_address(where)))
         # A lost fragment keeps its place in the record until something else hangs there.
         names = [one.fragment for one in hung if one.here] or [one.fragment for one in hung]
@@ -255,7 +260,14 @@ class Recorder:
             return where
         if "/" in where:
             return f"{'position' if '.' in parse_address(where).path else 'page'}:{where}"
-        return f"structure:{where}" if self.store.findings_of(f"structure:{where}") else f"fragment:{where}"
+        structure = f"structure:{where}"
+        return structure if self.store.findings_of(structure) else f"fragment:{self._known(where, 'structure or fragment')}"
+
+    def _known(self, fragment: str, sort: str) -> str:
+        # A slip of the finger must not call a coral into being.
+        if not self.store.findings_of(f"fragment:{fragment}"):
+            raise NothingSuch(f"there is no {sort} {fragment!r} on this tablet: look again, or say fragment:{fragment}")
+        return fragment
 
 
 def _content_of(path: Path) -> bytes:

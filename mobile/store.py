@@ -159,6 +159,13 @@ class Store:
         several = self._findings("subject >= ? AND subject < ?", f"{sort}:", f"{sort};")
         return {subject.partition(":")[2]: stand(subject, findings) for subject, findings in several.items()}
 
+    def logged(self, survey: str, subject: str, fact: str) -> tuple[Entry, ...]:
+        """The entries that count for a log fact (upkeep, coverage, note, photo ...), with who said so and when."""
+        finding = self.finding(survey, subject)
+        slot = None if finding is None else finding.slots.get(fact)
+        heads = () if slot is None else slot.heads
+        return tuple(entry for entry in self.entries_of(survey, subject) if entry.id in heads)
+
     def fragment(self, name: str) -> Hung:
         """A fragment wherever it is; without findings where nobody spoke of it."""
         findings = self.findings_of(f"fragment:{name}")

@@ -162,7 +162,7 @@ def test_several_are_marked_as_one_action_or_not_at_all(tmp_path: Path) -> None:
     """One place that makes no sense: nothing of the action is kept."""
     with tablet(tmp_path / "t.sqlite") as store:
         before = digest_of(store)
-        with pytest.raises(SchemaError, match="T01/x.*no address"):
+        with pytest.raises(SchemaError, match=r"T01/x.*no address"):
             recorder(store).mark_many(["T01/1.1.1", "T01/x"], status="alive")
         assert digest_of(store) == before
         done = recorder(store).mark_many(["T01/1.1.1", "T01/1.2.1"], status="alive")
@@ -214,6 +214,19 @@ def test_an_empty_position_is_spoken_of_itself_and_holds_nothing_to_measure(tmp_
         assert entry.subject == "position:T01/1.1.1"
         with pytest.raises(NothingSuch, match="nothing hangs"):
             recorder(store).measure("T01/1.1.1", length_mm=50)
+
+
+def test_a_slip_of_the_finger_calls_no_coral_into_being(tmp_path: Path) -> None:
+    """A name that this tablet does not know is refused, unless it is said outright that it is a fragment's."""
+    with tablet(tmp_path / "t.sqlite") as store:
+        crew = recorder(store)
+        with pytest.raises(NothingSuch, match="on this tablet"):
+            crew.mark("F-T01-99", status="alive")
+        with pytest.raises(NothingSuch, match="on this tablet"):
+            crew.note("T99", "who is this?")
+        done = crew.mark("fragment:F-T01-99", status="alive")
+        assert done.fragment == "F-T01-99"
+        assert crew.found_on_ground("F-T07-1").fragment == "F-T07-1"
 
 
 Deed = Callable[[Recorder], Action]
@@ -346,7 +359,7 @@ def test_what_makes_no_sense_is_refused_by_name_and_value(tmp_path: Path) -> Non
 def test_a_tablet_that_is_not_enrolled_cannot_record(tmp_path: Path) -> None:
     """Entries without a writer of their own could never be told apart."""
     with Store(tmp_path / "t.sqlite") as store, pytest.raises(NotAllowed, match="enrol"):
-        recorder(store).note("T01", "hello")
+        recorder(store).note("structure:T01", "hello")
 
 
 def test_an_arm_of_a_structure_without_a_design_has_to_be_marked_one_by_one(tmp_path: Path) -> None:
