@@ -44,7 +44,7 @@ def _place_of(entry: BaseEntry) -> str | None:
         return f"{name}/"
     if sort in ("page", "position"):
         return name
-    place: str = getattr(entry, "place", None) or getattr(entry, "seen_at", None) or ""
+    place: str = entry.__dict__.get("place") or entry.__dict__.get("seen_at") or ""  # getattr is slow where there is none
     return place if sort == "fragment" and structure_of_place(place) else None
 
 

@@ -10,9 +10,7 @@ from shared_schema.ids import (
     Name,
     SubjectText,
     SurveyName,
-    parse_entry_id,
     split_subject,
-    structure_of_place,
 )
 
 __all__ = ["VERSION", "BaseEntry"]
@@ -60,7 +58,8 @@ class BaseEntry(BaseModel):
     @property
     def entry_id(self) -> EntryId:
         """The id in its two parts."""
-        return parse_entry_id(self.id)
+        writer, _, number = self.id.rpartition("-")
+        return EntryId(writer, int(number))
 
     @property
     def writer(self) -> str:
@@ -83,14 +82,3 @@ class BaseEntry(BaseModel):
         """The entry's own fields, without the envelope, as JSON values."""
         names = type(self).model_fields.keys() - BaseEntry.model_fields.keys() - {"kind"}
         return self.model_dump(mode="json", include=set(names), exclude_none=True)
-
-    @property
-    def structure(self) -> str | None:
-        """The structure that the entry has to do with, where it says so."""
-        sort, name = split_subject(self.subject)
-        if sort == "structure":
-            return name
-        if sort in ("page", "position"):
-            return structure_of_place(name)
-        place = getattr(self, "place", None) or getattr(self, "seen_at", None)
-        return structure_of_place(place) if place else None
