@@ -1,6 +1,6 @@
 """Who descends from whom. A founder (cut from a donor on the reef) is generation 0; its cuttings are 1, theirs 2, ..."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 __all__ = ["Descent", "descent_of", "generations", "offspring"]
@@ -44,17 +44,21 @@ def descent_of(fragment: str, parents: Mapping[str, str | None]) -> Descent:
 
 
 def generations(parents: Mapping[str, str | None]) -> dict[str, int]:
-    """Every fragment's generation. Takes time proportional to their number, however long the lines are."""
+    """Every fragment's generation, as `descent_of` gives it, in time proportional to their number, however long the lines."""
     known: dict[str, int] = {}
     for fragment in parents:
         trail: list[str] = []
-        here: str | None = fragment
         met: set[str] = set()
+        here: str | None = fragment
         while here is not None and here in parents and here not in known and here not in met:
             met.add(here)
             trail.append(here)
             here = parents[here]
-        start = known[here] + 1 if here is not None and here in known else 0
+        if here in met:  # a circle: each in it has all the others for ancestors
+            circle = trail[trail.index(here) :]
+            known.update(dict.fromkeys(circle, len(circle) - 1))
+            del trail[-len(circle) :]
+        start = known.get(here, -1) + 1 if here is not None else 0
         for depth, name in enumerate(reversed(trail)):
             known[name] = start + depth
     return known
@@ -63,10 +67,8 @@ def generations(parents: Mapping[str, str | None]) -> dict[str, int]:
 def offspring(parents: Mapping[str, str | None]) -> dict[str, tuple[str, ...]]:
     """parent -> its cuttings, in the order of their names."""
     children: dict[str, list[str]] = {}
-    for fragment, parent in sorted(_pairs(parents)):
-        children.setdefault(parent, []).append(fragment)
+    for fragment in sorted(parents):
+        parent = parents[fragment]
+        if parent is not None:
+            children.setdefault(parent, []).append(fragment)
     return {parent: tuple(names) for parent, names in children.items()}
-
-
-def _pairs(parents: Mapping[str, str | None]) -> Iterable[tuple[str, str]]:
-    return ((fragment, parent) for fragment, parent in parents.items() if parent is not None)
