@@ -1,7 +1,9 @@
 """A structure as a tablet shows it: what hangs where now, what each survey found, who vouched for which page."""
 
+import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from shared_schema.designs import Design, parse_design
@@ -117,9 +119,13 @@ def reading_order(design: Design | None, places: Iterable[str]) -> list[str]:
 def design_of(standing: Standing) -> Design | None:
     """The design that a structure's standing gives, None where there is none or it makes no structure."""
     parameters = standing.value("design")
-    if parameters is None:
-        return None
+    return None if parameters is None else _design(json.dumps(parameters))
+
+
+@lru_cache(maxsize=256)
+def _design(parameters: str) -> Design | None:
+    """A nursery builds a thousand structures to a handful of designs."""
     try:
-        return parse_design(parameters)
+        return parse_design(json.loads(parameters))
     except DesignError:
         return None

@@ -16,7 +16,7 @@ from shared_schema.entries import ConditionSeen
 from shared_schema.errors import HashMismatch, StorageError, Unreachable
 from tests.mobile.fake_server import FakeServer, Fault
 from tests.mobile.nursery import NURSERY, SURVEY, lines_of, office_author, recorder, small_nursery, tablet
-from tests.mobile.test_sync import a_server, syncing
+from tests.mobile.syncing import a_server, syncing
 
 ENTRIES = small_nursery(("T01", "T02", "T03"))
 

@@ -7,7 +7,7 @@ import pytest
 from mobile.store import Store
 from tests.mobile.fake_server import FakeServer, Fault, lost_answer, no_connection, server_error
 from tests.mobile.nursery import recorder, tablet
-from tests.mobile.test_sync import a_server, syncing
+from tests.mobile.syncing import a_server, syncing
 
 PHOTO = b"\xff\xd8\xff\xe0" + bytes(range(256)) * 4000
 """About a megabyte that begins as a JPEG does: four pieces."""
