@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Any, Final, NamedTuple
 
-from hypothesis import settings
 from hypothesis import strategies as st
 
 from shared_schema.entries import ConditionSeen, RulingGiven
@@ -20,7 +19,6 @@ from shared_schema.fold import Record
 from tests.laws.voices import GROUP, Group, noted, ruled, said, took_back
 
 __all__ = [
-    "FEWER",
     "GROUPS",
     "LATECOMERS",
     "PEOPLE",
@@ -56,9 +54,6 @@ RANKS: Final[dict[str, tuple[Any, ...]]] = {
     "live_tissue": (100, 50, 0),
 }
 """What is said of a fact here, from little to much attention; written down apart from facts.py on purpose."""
-
-FEWER: Final = settings(max_examples=max(10, settings().max_examples * 2 // 5))
-"""For laws that need many folds an example."""
 
 _values: Final = {name: st.sampled_from(values) for name, values in RANKS.items()}
 facts_told: Final = st.one_of(

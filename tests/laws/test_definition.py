@@ -15,13 +15,14 @@ from collections.abc import Iterator
 from itertools import product
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from shared_schema.entries import RulingGiven
 from shared_schema.envelope import BaseEntry
 from shared_schema.fold import Slot, fold_group
-from tests.laws.histories import FEWER, RANKS, one_group, one_slot, seasons
+from tests.laws.effort import FEWER, MORE
+from tests.laws.histories import RANKS, one_group, one_slot, seasons
 from tests.laws.oracle import Judgement, judge, members
 from tests.laws.voices import fold, ruled, said
 
@@ -75,7 +76,7 @@ def why_silent(pair: tuple[str, str], judgement: Judgement) -> set[int]:
 
 
 @given(entries=st.one_of(one_slot(), one_slot(), one_group()))
-@settings(max_examples=2 * settings().max_examples)
+@MORE
 def test_the_fold_is_the_definition_for_whatever_could_be_written(entries: tuple[BaseEntry, ...]) -> None:
     """Circles, missing entries, foreign withdrawals and all."""
     for fact, slot, judgement in both(entries):

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from shared_schema.entries import EntryWithdrawn
 from shared_schema.envelope import BaseEntry
 from shared_schema.fold import Record, fold_group
-from tests.laws.histories import FEWER, LATECOMERS, RANKS, facts_told, one_group, only_notes, seasons, several_groups
+from tests.laws.effort import FEWER
+from tests.laws.histories import LATECOMERS, RANKS, facts_told, one_group, only_notes, seasons, several_groups
 from tests.laws.oracle import judge
 from tests.laws.voices import GROUP, fold, noted, said, status_of, took_back
 

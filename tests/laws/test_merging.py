@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from shared_schema.envelope import BaseEntry
 from shared_schema.errors import IdentityClash
 from shared_schema.fold import Finding, Record, Standing, fold_group, restand, stand
-from tests.laws.histories import FEWER, LATECOMERS, PEOPLE, one_group, seasons, several_groups, shuffled
+from tests.laws.effort import FEWER
+from tests.laws.histories import LATECOMERS, PEOPLE, one_group, seasons, several_groups, shuffled
 from tests.laws.voices import GROUP, fold, said, took_back
 
 ANY: Final = st.one_of(several_groups(), seasons())

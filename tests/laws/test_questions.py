@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from shared_schema.envelope import BaseEntry
 from shared_schema.fold import fold_group
-from tests.laws.histories import FEWER, LATECOMERS, PEOPLE, RANKS, facts_told, one_group, one_slot, seasons
+from tests.laws.effort import FEWER
+from tests.laws.histories import LATECOMERS, PEOPLE, RANKS, facts_told, one_group, one_slot, seasons
 from tests.laws.oracle import judge
 from tests.laws.voices import fold, ruled, said, status_of, took_back
 
