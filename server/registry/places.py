@@ -94,6 +94,7 @@ def check_room(rows: Registry, known: Known, designs: Mapping[str, Design], prob
     changed = {name for name in rows["structure"] if name in known.designs and designs[name] != known.designs[name]}
     if not changed:
         return
+    homeless: dict[str, list[str]] = {}
     for name, held in known.fragments.items():
         row = rows["fragment"].get(name)
         place = _position_now(held) if row is None or "place" not in row.fields else _position_after(row, held)
@@ -102,5 +103,8 @@ def check_room(rows: Registry, known: Known, designs: Mapping[str, Design], prob
             try:
                 designs[address.structure].position(address.path)
             except LookupError:
-                reason = f"this design has no position {address.path}, where {name} hangs: move {name} first, or keep the design"
-                rows["structure"][address.structure].blame(problems, "design", reason)
+                homeless.setdefault(address.structure, []).append(f"{name} (at {address.path})")
+    for structure, names in homeless.items():
+        shown = ", ".join(sorted(names)[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+        reason = f"this design has no position for {shown}: move what hangs there first, or keep the design"
+        rows["structure"][structure].blame(problems, "design", reason)

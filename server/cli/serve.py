@@ -1,0 +1,36 @@
+"""The command that serves the record to tablets and browsers."""
+
+import os
+from typing import Annotated
+
+import typer
+import uvicorn
+
+from server.cli.options import Data, Database
+from server.cli.output import say
+from server.main import create_app
+from server.settings import Settings
+
+__all__ = ["run_server"]
+
+
+def run_server(
+    data: Data = None,
+    database: Database = None,
+    host: Annotated[str, typer.Option(help="Where to listen; 0.0.0.0 for the whole network.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 takes any that is free.")] = 8000,
+    workers: Annotated[int, typer.Option(min=1, max=64, help="Processes; more than one wants PostgreSQL.")] = 1,
+) -> None:
+    """Serve the record to tablets and browsers until Ctrl-C.
+
+    Example: crosstree serve --host 0.0.0.0 --port 8000
+    """
+    settings = Settings.of(data, database)
+    app = create_app(settings)  # also where workers follow: what is wrong is said once, and tables are brought up to date
+    say(f"serving {settings.data} on {host}, port {port}; `crosstree office key` gives a link; Ctrl-C ends it")
+    if workers == 1:
+        uvicorn.run(app, host=host, port=port, log_level="warning")
+        return
+    app.state.store.engine.dispose()
+    os.environ["CROSSTREE_DATA"], os.environ["CROSSTREE_DATABASE_URL"] = str(settings.data), settings.database_url
+    uvicorn.run("server.main:from_environment", factory=True, host=host, port=port, workers=workers, log_level="warning")

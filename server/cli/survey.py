@@ -1,0 +1,34 @@
+"""Commands on surveys: plan one."""
+
+from typing import Annotated
+
+import typer
+
+from server.cli.options import By, Data, Database, opened
+from server.cli.output import say
+from server.registry.surveys import plan_survey
+
+__all__ = ["app"]
+
+app = typer.Typer(no_args_is_help=True, help="Plan surveys.")
+
+
+@app.command("plan")
+def plan(
+    survey: Annotated[str, typer.Argument(help="Its month or day: 2026-11, 2026-11-14, 2026-11b.")],
+    structure: Annotated[list[str] | None, typer.Argument(help="Unless given: all.")] = None,
+    name: Annotated[str, typer.Option(help="What people call it.", show_default="as SURVEY")] = "",
+    opens: Annotated[str, typer.Option(metavar="YYYY-MM-DD", help="Its first day.", show_default="of that month")] = "",
+    closes: Annotated[str, typer.Option(metavar="YYYY-MM-DD", help="Its last day.", show_default="of that month")] = "",
+    by: By = "office",
+    data: Data = None,
+    database: Database = None,
+) -> None:
+    """Plan a survey, or plan it anew. Tablets take its map along with `load`.
+
+    Example: crosstree survey plan 2026-11 T01 T02 L1 --opens 2026-11-02 --closes 2026-11-14
+    """
+    store = opened(data, database)
+    planned = plan_survey(store, survey, structure or (), name=name, opens=opens, closes=closes, by=by)
+    store.engine.dispose()
+    say(f"planned {survey}: {planned.opens} to {planned.closes}, {len(planned.structures)} structures")
