@@ -31,13 +31,13 @@ class Pen:
         self._now, self._typed = moment.isoformat(), (moment + timedelta(hours=1)).isoformat()
 
     def write(self, kind: type[BaseEntry], subject: str, survey: str, by: str, **fields: Any) -> str:
-        """Write one entry; gives its id. What is None is left out."""
+        """Write one entry; gives its id. What is None or an empty list is left out."""
         self.number += 1
         name = str(EntryId(self.writer, self.number))
         body: dict[str, Any] = {"id": name, "kind": _KIND_OF[kind], "v": VERSION}
         if survey:
             body["survey"] = survey
         body |= {"subject": subject, "by": by, "observed": self._now, "entered": self._typed}
-        body |= {field: value for field, value in fields.items() if value is not None}
+        body |= {field: value for field, value in fields.items() if value is not None and value != []}
         self.lines.append(_encode(body).encode())
         return name

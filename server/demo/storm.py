@@ -32,7 +32,16 @@ def _pick_up(nursery: Nursery, survey: str, coral: Coral, diver: str) -> None:
     before = [said.entry for said in nursery.said.get(coral.name, ())]
     ground = pen.write(FragmentMoved, f"fragment:{coral.name}", survey, diver, place="ground", reason="found on the sand")
     old, coral.missing, coral.found, coral.broken = coral.place, False, False, True
-    pen.write(ConditionSeen, f"fragment:{coral.name}", survey, diver, status=coral.status, breakage="branches", replaces=before)
+    pen.write(
+        ConditionSeen,
+        f"fragment:{coral.name}",
+        survey,
+        diver,
+        basis="tapped",
+        status=coral.status,
+        breakage="branches",
+        replaces=before,
+    )
     nursery.said.pop(coral.name, None)
     if coral.tissue > 0.3 and old in nursery.free(old.partition("/")[0]):
         pen.write(FragmentMoved, f"fragment:{coral.name}", survey, diver, place=old, reason="hung again", replaces=[ground])
