@@ -404,14 +404,14 @@ def _why(line: bytes | str, error: ValidationError) -> EntryNotUnderstood:
     if isinstance(version, int) and version > VERSION:
         return EntryNotUnderstood("newer", f"{entry_id} is of version {version}, and this program knows {VERSION}: update it")
     if isinstance(kind, str) and kind not in KINDS:
-        return EntryNotUnderstood("unknown", f"{entry_id} is of kind {kind!r}, which this program does not know: update it")
+        return EntryNotUnderstood("unknown", f"{entry_id} is of kind {kind[:80]!r}, which this program does not know: update it")
     first = error.errors(include_url=False)[0]
     cause = first.get("ctx", {}).get("error")
     if isinstance(cause, EntryNotUnderstood):
         return cause
     where = ".".join(str(part) for part in first["loc"][1:]) or "kind"
     detail = f"{entry_id}: {where[:80]} = {str(first.get('input'))[:80]!r}: {first['msg']}"
-    return EntryNotUnderstood("damaged", detail.replace("\0", "\\0"))  # not every database takes a NUL in a text
+    return EntryNotUnderstood("damaged", detail[:400].replace("\0", "\\0"))  # databases index it, and not all take a NUL
 
 
 def write_entry(entry: BaseEntry) -> bytes:
