@@ -6,6 +6,7 @@ import typer
 
 from server.cli.options import By, Data, Database, opened
 from server.cli.output import say
+from server.registry.cells import read_names
 from server.registry.surveys import plan_survey
 
 __all__ = ["app"]
@@ -16,19 +17,19 @@ app = typer.Typer(no_args_is_help=True, help="Plan surveys.")
 @app.command("plan")
 def plan(
     survey: Annotated[str, typer.Argument(help="Its month or day: 2026-11, 2026-11-14, 2026-11b.")],
-    structure: Annotated[list[str] | None, typer.Argument(help="Unless given: all.")] = None,
-    name: Annotated[str, typer.Option(help="What people call it.", show_default="as SURVEY")] = "",
+    name: Annotated[str, typer.Argument(help="What people call it.", show_default="as its month or day")] = "",
     opens: Annotated[str, typer.Option(metavar="YYYY-MM-DD", help="Its first day.", show_default="of that month")] = "",
     closes: Annotated[str, typer.Option(metavar="YYYY-MM-DD", help="Its last day.", show_default="of that month")] = "",
+    structures: Annotated[str, typer.Option(metavar="NAMES", help="With blanks between.", show_default="all there are")] = "",
     by: By = "office",
     data: Data = None,
     database: Database = None,
 ) -> None:
-    """Plan a survey, or plan it anew. Tablets take its map along with `load`.
+    """Plan a survey, or plan it anew.
 
-    Example: crosstree survey plan 2026-11 T01 T02 L1 --opens 2026-11-02 --closes 2026-11-14
+    Example: crosstree survey plan 2026-11 "November" --closes 2026-11-14 --structures "T01 T02 L1"
     """
     store = opened(data, database)
-    planned = plan_survey(store, survey, structure or (), name=name, opens=opens, closes=closes, by=by)
+    planned = plan_survey(store, survey, read_names(structures), name=name, opens=opens, closes=closes, by=by)
     store.engine.dispose()
     say(f"planned {survey}: {planned.opens} to {planned.closes}, {len(planned.structures)} structures")

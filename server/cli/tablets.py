@@ -26,7 +26,8 @@ def list_all(data: Data = None, database: Database = None) -> None:
     tablets = list_tablets(store)
     for tablet in tablets:
         seen = datetime.fromtimestamp(tablet.seen_ms / 1000, UTC).isoformat(" ", "minutes") if tablet.seen_ms else "never"
-        state = "withdrawn" if tablet.withdrawn else f"last heard of {seen}, {tablet.waiting} waiting"
+        ahead = f", clock {tablet.clock_off_s:+} s" if tablet.clock_off_s else ""
+        state = "withdrawn" if tablet.withdrawn else f"last heard of {seen}, {tablet.waiting} waiting{ahead}"
         say(f"{tablet.writer:<8}{tablet.name:<24}{tablet.head:>8} entries  {state}")
     if not tablets:
         say("no tablet yet: `crosstree tablets code` lets one in")

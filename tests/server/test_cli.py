@@ -164,7 +164,7 @@ def test_a_withdrawn_tablet_stays_on_the_list(store: RecordStore) -> None:
 def test_a_survey_is_planned_and_planned_anew(store: RecordStore) -> None:
     """Unless said otherwise it is of all structures and lasts its month; the newer plan replaces the older."""
     assert run("survey", "plan", "2026-02").output == "planned 2026-02: 2026-02-01 to 2026-02-28, 2 structures\n"
-    run("survey", "plan", "2026-02", "T01", "--name", "Cold month", "--opens", "2026-02-03", "--closes", "2026-02-04")
+    run("survey", "plan", "2026-02", "Cold month", "--structures", "T01", "--opens", "2026-02-03", "--closes", "2026-02-04")
     planned = store.standing("survey:2026-02")
     assert (planned.value("name"), planned.value("opens"), planned.value("structures")) == ("Cold month", "2026-02-03", ["T01"])
     assert not store.finding("", "survey:2026-02").open
@@ -175,7 +175,7 @@ def test_a_survey_is_planned_and_planned_anew(store: RecordStore) -> None:
     ("arguments", "word"),
     [
         (("2026-13",), "no survey name"),
-        (("2026-02", "T77"), "T77"),
+        (("2026-02", "February", "--structures", "T01 T77"), "T77"),
         (("2026-02", "--opens", "03/02/2026"), "YYYY-MM-DD"),
         (("2026-02", "--opens", "2026-02-09", "--closes", "2026-02-02"), "exchange"),
     ],
