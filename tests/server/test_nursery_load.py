@@ -22,10 +22,12 @@ GOOD = (EXAMPLES / "nursery.csv").read_text("utf-8")
 HEADINGS = GOOD.splitlines()[0].split(",")
 
 
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[RecordStore]:
-    """The record of a nursery about which nothing is known."""
-    made = create_nursery(Settings.of(tmp_path, f"sqlite:///{tmp_path / 'nursery.sqlite'}"), "a nursery")
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
+def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[RecordStore]:
+    """The record of a nursery about which nothing is known, on either database."""
+    sqlite = f"sqlite:///{tmp_path / 'nursery.sqlite'}"
+    url = sqlite if request.param == "sqlite" else request.getfixturevalue("postgres_database")
+    made = create_nursery(Settings.of(tmp_path, url), "a nursery")
     yield made
     made.engine.dispose()
 
