@@ -14,24 +14,23 @@ from typing import Annotated, Any, Final, Literal, Self, TypeAlias
 from pydantic import (
     AwareDatetime,
     Field,
-    JsonValue,
     StringConstraints,
     TypeAdapter,
     ValidationError,
-    field_validator,
     model_validator,
 )
 from pydantic_core import from_json
 
-from shared_schema.designs import design_fields, parse_design
 from shared_schema.envelope import VERSION, BaseEntry
 from shared_schema.errors import BadFrame, EntryNotUnderstood
 from shared_schema.facts import (
     FACTS,
     Bleaching,
     Breakage,
+    ExactJson,
     Millimetres,
     Overgrowths,
+    Parameters,
     Percent,
     Predator,
     Signs,
@@ -272,15 +271,9 @@ class StructureHung(BaseEntry):
     STATES = ("name", "design", "depth_cm", "location")
     kind: Literal["structure_hung"] = "structure_hung"
     name: Word | None = None
-    design: dict[str, JsonValue]
+    design: Parameters
     depth_cm: Annotated[int, Field(ge=0, le=100_000)] | None = None
     location: Word | None = None
-
-    @field_validator("design", mode="before")
-    @classmethod
-    def _one_way_to_write_it(cls, design: Any) -> Any:
-        """Equal designs become equal values, so that "7.0" and 7 are no disagreement."""
-        return design_fields(parse_design(design)) if isinstance(design, dict) else design
 
 
 class PersonListed(BaseEntry):
@@ -314,7 +307,7 @@ class RulingGiven(BaseEntry):
     SORTS = ("fragment", "position", "page", "structure", "genet", "person", "survey", "visit", "site")
     kind: Literal["ruling_given"] = "ruling_given"
     fact: str
-    value: JsonValue
+    value: ExactJson
     reason: Text | None = None
     batch: Name | None = None
 
@@ -324,7 +317,10 @@ class RulingGiven(BaseEntry):
         if fact is None or fact.mode != "register":
             known = ", ".join(name for name, one in FACTS.items() if one.mode == "register")
             raise ValueError(f"fact {self.fact!r} cannot be ruled on: choose one of {known}")
-        fact.check(self.value)
+        try:
+            fact.check(self.value)
+        except ValidationError as error:
+            raise ValueError(f"{self.fact} = {self.value!r:.80}: {error.errors(include_url=False)[0]['msg']}") from error
         if not is_office(self.writer):
             raise EntryNotUnderstood("not_allowed", f"{self.id} is a ruling from {self.writer}: only the office rules")
         return self
@@ -409,8 +405,9 @@ def _why(line: bytes | str, error: ValidationError) -> EntryNotUnderstood:
     cause = first.get("ctx", {}).get("error")
     if isinstance(cause, EntryNotUnderstood):
         return cause
-    where = ".".join(str(part) for part in first["loc"][1:]) or "kind"
-    detail = f"{entry_id}: {where[:80]} = {str(first.get('input'))[:80]!r}: {first['msg']}"
+    where = ".".join(str(part) for part in first["loc"][1:])[:80]  # empty where the fault is in no one field
+    what = f"{where} = {str(first.get('input'))[:80]!r}: " if where else ""
+    detail = f"{entry_id}: {what}{first['msg'].removeprefix('Value error, ')}"
     return EntryNotUnderstood("damaged", detail[:400].replace("\0", "\\0"))  # databases index it, and not all take a NUL
 
 

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any, Final, Literal, TypeAlias
 
-from pydantic import AfterValidator, Field, JsonValue, TypeAdapter
+from pydantic import AfterValidator, BeforeValidator, Field, JsonValue, TypeAdapter
 
+from shared_schema.designs import design_fields, parse_design
 from shared_schema.ids import AddressText, Name, PlaceText
 
 __all__ = [
@@ -23,10 +24,12 @@ __all__ = [
     "LOGS",
     "Bleaching",
     "Breakage",
+    "ExactJson",
     "Fact",
     "Millimetres",
     "Overgrowth",
     "Overgrowths",
+    "Parameters",
     "Percent",
     "Predator",
     "Sign",
@@ -68,15 +71,34 @@ Signs = Annotated[tuple[Sign, ...], AfterValidator(lambda several: tuple(sorted(
 Overgrowths = Annotated[tuple[Overgrowth, ...], AfterValidator(lambda several: tuple(sorted(set(several))))]
 Percent = Annotated[int, Field(ge=0, le=100, strict=True)]
 Millimetres = Annotated[int, Field(ge=0, le=100_000, strict=True)]
-Word = Annotated[str, Field(min_length=1, max_length=200)]
+Word = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
+"""One line of text: no line ends, nor other control characters, which not every database stores."""
+
+
+def _exact(value: JsonValue) -> JsonValue:
+    if type(value) is float:
+        raise ValueError(f"{value!r} is a binary float: write a whole number, or digits as text")
+    for part in value.values() if isinstance(value, dict) else value if isinstance(value, list) else ():
+        _exact(part)
+    return value
+
+
+def _written_one_way(design: Any) -> Any:
+    return design_fields(parse_design(design)) if isinstance(design, dict) else design
+
+
+ExactJson = Annotated[JsonValue, AfterValidator(_exact)]
+"""Any JSON value without a binary float in it."""
+Parameters = Annotated[dict[str, JsonValue], BeforeValidator(_written_one_way)]
+"""A design from which a structure can be built. Equal designs become equal values: "7.0" and 7 are no disagreement."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fact:
     """One thing that can be stated of a subject.
 
-    `kind_of_value` is the type its values must have; `ranks`, where given, lists values from little to much attention;
-    `descending` says that of two numbers the smaller one calls for more.
+    `kind_of_value` is the type its values must have; `ranks`, where given, lists values from little to much attention, and
+    what it leaves out calls for more than all of them; `descending` says that of two numbers the smaller one calls for more.
     """
 
     name: str
@@ -104,7 +126,7 @@ FACTS: Final[Mapping[str, Fact]] = {
         _register("status", Status, "alive", "could_not_tell", "fading", "bleached", "preyed_on", "sick", "dead", "lost"),
         _register("live_tissue", Percent, descending=True),
         _register("bleaching", Bleaching, "none", "pale", "partial", "full"),
-        _register("predator", Predator),
+        _register("predator", Predator, "not_seen"),
         _register("signs", Signs),
         _register("overgrowth", Overgrowths),
         _register("breakage", Breakage, "none", "tips", "branches", "most"),
@@ -125,13 +147,13 @@ FACTS: Final[Mapping[str, Fact]] = {
         _register("species", Word),
         _register("aphia_id", Annotated[int, Field(ge=1)]),
         _register("role", Literal["crew", "supervisor"]),
-        _register("design", dict[str, JsonValue]),
+        _register("design", Parameters),
         _register("depth_cm", Annotated[int, Field(ge=0, le=100_000)]),
         _register("location", Word),
         _register("structures", tuple[Name, ...]),
         _register("opens", Word),
         _register("closes", Word),
-        _register("dive", dict[str, JsonValue]),
+        _register("dive", dict[str, ExactJson]),
         _log("upkeep"),
         _log("coverage"),
         _log("harvest"),
@@ -156,7 +178,10 @@ def value_key(value: Any) -> str:
 
 
 def attention(fact: str, value: Any) -> tuple[float, str]:
-    """How much a value calls for attention, against other values of the same fact: the larger, the more."""
+    """How much a value calls for attention, against other values of the same fact: the larger, the more.
+
+    Of two lists, as of signs, the longer one: something seen calls for more than nothing seen.
+    """
     known = FACTS.get(fact)
     if known is None:
         return (0, value_key(value))
@@ -164,4 +189,4 @@ def attention(fact: str, value: Any) -> tuple[float, str]:
         return (known.ranks.index(value) if value in known.ranks else len(known.ranks), value_key(value))
     if isinstance(value, int):
         return (-value if known.descending else value, value_key(value))
-    return (0, value_key(value))
+    return (len(value) if isinstance(value, tuple | list) else 0, value_key(value))
