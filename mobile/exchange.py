@@ -4,6 +4,7 @@ Entries count as sent only when the server, after its own commit, has said so an
 same transaction as what it received. So a round can break anywhere, and be repeated.
 """
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
@@ -31,8 +32,8 @@ from shared_schema.wire import (
 
 __all__ = ["Exchange", "Round"]
 
-_NOTHING_CHANGES: Final = 4
-"""How many rounds may pass without anything coming nearer before it is called a circle."""
+_OFTEN: Final = 4
+"""How often the same state may be met before it is called a circle."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +52,7 @@ class Exchange:
         self._store, self._link, self._clock, self._outbox, self._program = store, link, clock, outbox, program
         self._theirs: Heads | None = None
         self._withheld: set[str] = set()
-        self._before: object = None
-        self._standstill = 0
+        self._met: Counter[str] = Counter()
 
     def once(self) -> Round:
         """One round trip.
@@ -180,9 +180,9 @@ class Exchange:
         return healed
 
     def _watch(self, done: Round) -> None:
-        theirs = dict(self._theirs or {})
-        now = (self._store.identities.own, self._store.heads(), theirs, len(self._withheld), self._outbox.batch)
-        self._standstill = self._standstill + 1 if now == self._before else 0
-        self._before = now
-        if done.again and self._standstill >= _NOTHING_CHANGES:
+        """Whatever the other side answers, a run ends: the same state may come back only so often."""
+        held, theirs = sorted(self._store.heads().items()), sorted((self._theirs or {}).items())
+        state = repr((self._store.identities.own, held, theirs, len(self._withheld), self._outbox.batch))
+        self._met[state] += 1
+        if done.again and self._met[state] > _OFTEN:
             raise WireError("the exchange goes in circles: nothing changed in several rounds; tell the office")

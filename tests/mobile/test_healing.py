@@ -5,9 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from mobile.identity import Identity
+from mobile.store import Store
 from shared_schema.errors import BadFrame
 from tests.mobile.fake_server import FakeServer
-from tests.mobile.nursery import recorder, tablet
+from tests.mobile.nursery import NURSERY, SURVEY, lines_of, recorder, small_nursery, tablet
 from tests.mobile.syncing import OFFICE, a_server, held_by, syncing
 
 
@@ -116,3 +118,19 @@ def test_a_server_that_talks_in_circles_is_left(tmp_path: Path) -> None:
         assert outcome.state == "refused"
         assert "circles" in outcome.detail
         assert len(server.requests) < 10
+
+
+def test_a_tablet_that_holds_others_entries_in_part_offers_no_more_than_it_has_without_a_gap(tmp_path: Path) -> None:
+    """A pack brings only what matters: what lies between is not there to give, and the server is not bothered with it."""
+    server = FakeServer(lines_of(small_nursery(("T01", "T02", "T03"))))
+    server.admit("k7f3qz")
+    with Store(tmp_path / "t.sqlite") as store:
+        with store.database.writing():
+            store.identities.add(Identity("k7f3qz", "token-k7f3qz", NURSERY, "Reef Bay", "http://server"))
+        syncing(store, server).load_pack(SURVEY, ["T02"])
+        whole = server.lines()
+        server.restore({"officeab": 2})
+        assert syncing(store, server).run().state == "in_step"
+        assert server.heads()["officeab"] == 4  # genet and survey; the next ones are of T01
+        assert set(server.lines()) < set(whole)
+        assert all(request.url.path != "/api/identity" for request in server.requests)
