@@ -76,11 +76,16 @@ class Ink:
 
     def disc(self, x: float, y: float, radius: float, paint: Colour) -> None:
         """A filled circle with a smooth edge."""
-        steps = max(12, min(48, int(radius * 2)))
-        turn = math.tau / steps
-        points = [(x + radius * math.cos(turn * at), y + radius * math.sin(turn * at)) for at in range(steps)]
-        self.fan((x, y), points, paint)
-        self.line(points, 1.0, paint, closed=True)
+        steps = max(10, min(48, int(radius * 2)))
+        first, clear = len(self.vertices) // 6, (*paint[:3], 0.0)
+        self._vertex((x, y), paint)
+        for at in range(steps):
+            cos, sin = math.cos(math.tau / steps * at), math.sin(math.tau / steps * at)
+            for away, shade in ((radius - _SOFT, paint), (radius + _SOFT, clear)):
+                self._vertex((x + away * cos, y + away * sin), shade)
+        for at in range(steps):
+            here, there = first + 1 + 2 * at, first + 1 + 2 * ((at + 1) % steps)
+            self.indices += [first, here, there, here, here + 1, there, here + 1, there + 1, there]
 
     def _vertex(self, point: Point, paint: Colour) -> None:
         self.vertices += [*point, *paint]

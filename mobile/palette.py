@@ -69,7 +69,7 @@ CONDITIONS: Final[Mapping[str, Condition]] = {
         Condition("bleached", _("bleached"), pgettext("condition letter", "B"), "diamond", colour("#D9F4FA"), BLACK),
         Condition("preyed_on", _("preyed on"), pgettext("condition letter", "P"), "bitten", colour("#D0862C"), BLACK),
         Condition("sick", _("sick"), pgettext("condition letter", "S"), "plus", colour("#A70E7B"), WHITE),
-        Condition("dead", _("dead in place"), pgettext("condition letter", "D"), "hexagon", colour("#4C3102"), WHITE),
+        Condition("dead", _("dead"), pgettext("condition letter", "D"), "hexagon", colour("#4C3102"), WHITE),
         Condition("lost", _("lost"), pgettext("condition letter", "L"), "pennant", colour("#010126"), WHITE),
         Condition("could_not_tell", _("can't tell"), pgettext("condition letter", "C"), "lozenge", colour("#979797"), BLACK),
     )

@@ -65,7 +65,7 @@ def _lozenge() -> tuple[Point, ...]:
 SHAPES: Final[Mapping[ShapeName, Shape]] = {
     "disc": Shape(_disc(0.96)),
     "dome": Shape(_dome(), lift=-0.05),
-    "diamond": Shape(((1.06, 0), (0, 1.06), (-1.06, 0), (0, -1.06)), letter=0.86),
+    "diamond": Shape(((1.02, 0), (0, 1.02), (-1.02, 0), (0, -1.02)), letter=0.86),
     "bitten": Shape(_bitten(), lift=-0.12),
     "plus": Shape(_plus()),
     "hexagon": Shape(_hexagon()),
