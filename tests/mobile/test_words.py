@@ -1,0 +1,95 @@
+"""The tablet speaks five languages, and says everything in each of them."""
+
+import re
+
+import pytest
+
+from mobile.words import HERE, LANGUAGES, read_words
+from tests.words import catalogues, long_words
+
+pytestmark = pytest.mark.usefixtures("compiled_words")
+
+FOREIGN = [language for language in LANGUAGES if language != "en"]
+
+
+def placeholders(text: str) -> set[str]:
+    """`{n}` and its like."""
+    return set(re.findall(r"\{\w*\}", text))
+
+
+def test_every_language_has_a_catalogue_and_none_is_left_over() -> None:
+    """The languages that can be chosen are those that are translated."""
+    assert {path.stem for path in HERE.glob("*.po")} == set(LANGUAGES) == set(catalogues().LANGUAGES)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_text_on_the_screens_is_translated(language: str) -> None:
+    """No text of the code or of the rules is missing from a catalogue, and none of the catalogue is left untranslated."""
+    program = catalogues()
+    wanted = {(message.context, message.id) for message in program.template() if message.id}
+    kept = {(message.context, message.id): message for message in program.read(language) if message.id}
+    assert set(kept) == wanted, "run: python .ci/catalogues.py update"
+    forms = program.read(language).num_plurals
+    for key, message in kept.items():
+        strings = message.string if isinstance(message.string, tuple) else (message.string,)
+        assert all(strings), f"{language}: {key} is not translated"
+        if isinstance(message.id, tuple) and language != "en":
+            assert len(strings) == forms, f"{language}: {key} needs {forms} forms"
+
+
+@pytest.mark.parametrize("language", FOREIGN)
+def test_translations_keep_the_places_of_numbers(language: str) -> None:
+    """A translation that dropped or invented a place would fail on the boat."""
+    for message in catalogues().read(language):
+        originals = message.id if isinstance(message.id, tuple) else (message.id,)
+        strings = message.string if isinstance(message.string, tuple) else (message.string,)
+        for text in strings:
+            assert placeholders(text) == placeholders(originals[0]), (language, message.id)
+
+
+def test_texts_in_rules_are_found() -> None:
+    """What a rule says is found on one line, within a longer expression and over several lines, each with its line."""
+    rule = """
+<Button>:
+    text: _("One")
+    # text: _("Nobody says this")
+    on_act: root.say(_("Two"), "not this")
+    text:
+        (_("Three") if self.signed \\
+        else _('Four'))
+"""
+    program = catalogues()
+    lines = program._call_by_call(program.rule_expressions(rule)).splitlines()
+    assert [(number, line) for number, line in enumerate(lines, 1) if line] == [
+        (3, '_("One")'),
+        (5, '_("Two")'),
+        (7, '_("Three")'),
+        (8, "_('Four')"),
+    ]
+
+
+def test_texts_are_found_in_code_and_in_rules() -> None:
+    """A text of a rule, one of the code, a number's forms and a letter are all there to be translated."""
+    found = {(context, text) for _, _, text, context in catalogues().texts()}
+    expected = {(None, "Undo"), (None, "bleached"), ("condition letter", "B"), (None, ("{n} alive", "{n} alive"))}
+    assert expected <= found
+
+
+def test_numbers_take_the_form_that_their_language_wants() -> None:
+    """One is singular in Spanish, none is singular in French, and Indonesian has one form."""
+    count = {language: read_words(language).count for language in LANGUAGES}
+    assert count["es"]("{n} alive", "{n} alive", 1) == "1 vivo"
+    assert count["es"]("{n} alive", "{n} alive", 2) == "2 vivos"
+    assert count["fr"]("{n} alive", "{n} alive", 0) == "0 vivant"
+    assert count["id"]("{n} alive", "{n} alive", 2) == "2 hidup"
+
+
+def test_a_tablet_without_a_catalogue_speaks_english() -> None:
+    """A language whose catalogue is missing says everything in English, letters too, and does not stop the tablet."""
+    words = read_words("tlh")
+    assert (words.text("Undo"), words.letter("B"), words.count("{n} alive", "{n} alive", 3)) == ("Undo", "B", "3 alive")
+
+
+def test_the_long_language_is_longer() -> None:
+    """What layouts are tried with is at least 35 % longer than English."""
+    assert len(long_words().text("Place, then status")) >= 1.35 * len("Place, then status")
