@@ -40,16 +40,15 @@ class Preferences:
     @classmethod
     def read(cls, memory: Memory) -> Self:
         """What was kept; anything unknown or out of reason is taken as never set, so that a tablet always starts."""
-        plain = cls()
         checks: dict[str, Callable[[Any], bool]] = {
-            "language": lambda value: value in LANGUAGES,
-            "theme": lambda value: value in THEMES,
+            "language": lambda value: value in list(LANGUAGES),
+            "theme": lambda value: value in list(THEMES),
             "left_handed": lambda value: isinstance(value, bool),
-            "factor": lambda value: isinstance(value, float | int) and _SMALLEST <= value <= _LARGEST,
+            "factor": lambda value: type(value) in (float, int) and _SMALLEST <= value <= _LARGEST,
             "faint": lambda value: isinstance(value, bool),
         }
-        kept = {name: memory.get(name) for name in checks}
-        return replace(plain, **{name: kept[name] for name, check in checks.items() if check(kept[name])})
+        kept: dict[str, Any] = {name: memory.get(name) for name in checks}
+        return cls(**{name: kept[name] for name, check in checks.items() if check(kept[name])})
 
     def keep(self, memory: Memory) -> None:
         """Keep all of it."""
