@@ -15,7 +15,6 @@ __all__ = ["Box", "OverviewLayout", "OverviewPicture", "PageMark", "PageState", 
 PageState: TypeAlias = Literal["not_opened", "in_work", "signed_off", "not_reached"]
 
 _LARGEST: Final = 24.0
-_MAP_LEAST: Final = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,14 +65,18 @@ def lay_out_overview(pages: int, here: int, width: float, height: float, *, wide
 
     `wide` says that the structure is wider than high: then the map is on top of the targets, otherwise beside them.
     """
-    map_height = min(height / 3, width * 0.5) if wide else height
     columns = max(1, math.floor((width + GAP) / (TARGET_LEAST + GAP))) if wide else 1
-    room = height - map_height - GAP if wide else height
-    rows = max(1, math.floor((room + GAP) / (TARGET_LEAST + GAP) + 1e-9))
+    map_height, room, rows = height, height, 0
+    for share in (1 / 3, 1 / 5) if wide else (1.0,):  # many pages leave the map less room
+        map_height = min(height * share, width / 2) if wide else height
+        room = height - map_height - GAP if wide else height
+        rows = max(1, math.floor((room + GAP) / (TARGET_LEAST + GAP) + 1e-9))
+        if rows * columns >= pages:
+            break
     rows = min(rows, math.ceil(pages / columns))
     fits = rows * columns >= pages
     side = TARGET_LEAST if not fits else min(_LARGEST, (room + GAP) / rows - GAP)
-    target = (width + GAP) / columns - GAP if wide else min(TARGET_LEAST + 4, max(TARGET_LEAST, width - _MAP_LEAST - GAP))
+    target = (width + GAP) / columns - GAP if wide else max(TARGET_LEAST, min(_LARGEST, width * 0.45))
     slots = [
         Box(column * (target + GAP), room - (row + 1) * side - row * GAP, target, side)
         for row in range(rows)
