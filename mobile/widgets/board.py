@@ -1,0 +1,186 @@
+"""A whole page of positions, drawn as one widget."""
+
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.graphics import InstructionGroup
+from kivy.properties import NumericProperty, ObjectProperty
+from kivy.uix.widget import Widget
+
+from mobile.board import BoardLayout, BoardPicture, BoardSpot, Cell, Head, Part, lay_out_board
+from mobile.ink import Ink
+from mobile.ruler import POSITION_LEAST
+from mobile.widgets.cell_art import cell_ink, draw_head, write_cell, write_head
+from mobile.widgets.look import LOOK
+from mobile.widgets.mesh import InkMesh, ink_context
+from mobile.widgets.target import TargetSpot, is_finger
+
+__all__ = ["PageBoard"]
+
+
+class PageBoard(Widget):
+    """Shows `picture` (mobile.board.BoardPicture) and says what was tapped.
+
+    Events: `on_place(path)`, `on_arm(number)` (the group's number on this page). A page with more positions than fit is cut
+    into `parts`; `part`, from 0, is the one shown. A change of spots repaints only those.
+    """
+
+    picture = ObjectProperty(None, allownone=True)
+    part = NumericProperty(0)
+    parts = NumericProperty(1)
+
+    def __init__(self, **kwargs: Any) -> None:
+        self.register_event_type("on_place")
+        self.register_event_type("on_arm")
+        self._layout: BoardLayout | None = None
+        self._shown: BoardPicture | None = None
+        self._down: Cell | Head | None = None
+        self._meshes: dict[str, InkMesh] = {}
+        self._texts: dict[str, InstructionGroup] = {}
+        self._build_soon = Clock.create_trigger(self.build, -1)
+        super().__init__(**kwargs)
+        for name in ("pos", "size", "part"):
+            self.fbind(name, self._later)
+        LOOK.bind(theme=self._later, ruler=self._later, faint=self._later)
+        LOOK.tongue.bind(words=self._later)
+
+    def on_place(self, path: str) -> None:
+        """The default: nothing."""
+
+    def on_arm(self, number: int) -> None:
+        """The default: nothing."""
+
+    def _later(self, *_changed: object) -> None:
+        self._build_soon()
+
+    def on_picture(self, *_changed: object) -> None:
+        """Another page is laid out; the same one is repainted where it differs, at once."""
+        picture, shown = self.picture, self._shown
+        if picture is None or shown is None or picture.page is not shown.page or not self._meshes:
+            self.part = 0
+            self._build_soon()
+            return
+        self._shown = picture
+        for cell in self._part.cells:
+            if picture.at(cell.path) != shown.at(cell.path):
+                self._paint(cell)
+
+    @property
+    def _part(self) -> Part:
+        if self._layout is None:
+            return Part((), ())
+        return self._layout.parts[min(int(self.part), len(self._layout.parts) - 1)]
+
+    @property
+    def _targets(self) -> list[Cell | Head]:
+        return [*self._part.cells, *self._part.heads]
+
+    def show_place(self, path: str) -> None:
+        """Turn to the part that a position is on."""
+        if self._layout is not None:
+            self.part = self._layout.part_of(path)
+
+    def build(self, *_when: object) -> None:
+        """Lay the page out for the size at hand and draw all of it."""
+        self.canvas.clear()
+        self._meshes, self._texts = {}, {}
+        self._shown = self.picture
+        if self.picture is None or min(self.size) < 1:
+            return
+        ruler = LOOK.ruler
+        self._layout = lay_out_board(self.picture.page, ruler.mm(self.width), ruler.mm(self.height))
+        self.parts = len(self._layout.parts)
+        context = ink_context()
+        self.canvas.add(context)
+        for target in self._targets:
+            key = _key(target)
+            self._meshes[key] = InkMesh(context)
+            self._texts[key] = InstructionGroup()
+            self.canvas.add(self._texts[key])
+            self._paint(target)
+
+    def _paint(self, target: Cell | Head) -> None:
+        """Draw one target."""
+        texts = self._texts[_key(target)]
+        texts.clear()
+        x, y, width, height = self._rectangle(target)
+        pressed = target == self._down
+        if isinstance(target, Head):
+            ink = Ink()
+            draw_head(ink, x, y, width, height, pressed=pressed)
+            self._meshes[_key(target)].show(ink)
+            write_head(texts, target, x, y, width, height)
+        else:
+            spot = self._spot(target)
+            self._meshes[_key(target)].show(cell_ink(spot, width, pressed=pressed), x, y)
+            write_cell(texts, spot, target.number, x, y, width)
+
+    def _spot(self, cell: Cell) -> BoardSpot:
+        spot: BoardSpot = self.picture.at(cell.path)
+        return spot
+
+    def _rectangle(self, target: Cell | Head) -> tuple[float, float, float, float]:
+        """x, y, width, height in the widget's pixels."""
+        px = LOOK.ruler.px
+        size = self._layout.size if self._layout is not None else 0.0
+        width, height = (target.width, target.height) if isinstance(target, Head) else (size, size)
+        return round(self.x + px(target.x)), round(self.y + px(target.y)), round(px(width)), round(px(height))
+
+    def _find(self, x: float, y: float) -> Cell | Head | None:
+        for target in self._targets:
+            left, low, width, height = self._rectangle(target)
+            if left <= x <= left + width and low <= y <= low + height:
+                return target
+        return None
+
+    def _press(self, target: Cell | Head | None) -> None:
+        before, self._down = self._down, target
+        for changed in (before, target):
+            if changed is not None and before != target and _key(changed) in self._meshes:
+                self._paint(changed)
+
+    def on_touch_down(self, touch: Any) -> bool:
+        """Take the finger where it comes down on a target."""
+        if not is_finger(touch) or not self.collide_point(*touch.pos):
+            return False
+        found = self._find(*touch.pos)
+        if found is not None:
+            touch.grab(self)
+            touch.ud[self] = found
+            self._press(found)
+        return True
+
+    def on_touch_move(self, touch: Any) -> bool:
+        """Show whether letting go now would act."""
+        if touch.grab_current is not self:
+            return False
+        began = touch.ud[self]
+        self._press(began if self._find(*touch.pos) == began else None)
+        return True
+
+    def on_touch_up(self, touch: Any) -> bool:
+        """Act where the finger lets go of the target that it came down on."""
+        if touch.grab_current is not self:
+            return False
+        touch.ungrab(self)
+        began = touch.ud.pop(self)
+        self._press(None)
+        if self._find(*touch.pos) == began:
+            if isinstance(began, Head):
+                self.dispatch("on_arm", began.number)
+            else:
+                self.dispatch("on_place", began.path)
+        return True
+
+    def targets(self) -> list[TargetSpot]:
+        """What can be tapped here: positions by their path, arms as `arm:<number>`."""
+        spots = []
+        for target in self._targets:
+            x, y, width, height = self._rectangle(target)
+            left, low = self.to_window(x, y)
+            spots.append(TargetSpot(_key(target), left, low, width, height, POSITION_LEAST))
+        return spots
+
+
+def _key(target: Cell | Head) -> str:
+    return f"arm:{target.number}" if isinstance(target, Head) else target.path
