@@ -1,0 +1,46 @@
+"""Settings of this tablet: language, theme, hand, the size of things, the last visit."""
+
+from typing import Any
+
+from kivy.properties import ObjectProperty
+from kivy.uix.screenmanager import Screen
+
+from mobile.widgets.buttons import BigButton
+from mobile.widgets.look import LOOK
+from mobile.words import LANGUAGES
+
+__all__ = ["SettingsScreen"]
+
+
+class SettingsScreen(Screen):
+    """Shows the preferences in force. `change(**values)` is called with what was chosen.
+
+    Events: `on_leave_settings` and `on_calibrate`.
+    """
+
+    preferences = ObjectProperty(None)
+    change = ObjectProperty(None)
+
+    def __init__(self, **kwargs: Any) -> None:
+        for event in ("on_leave_settings", "on_calibrate"):
+            self.register_event_type(event)
+        super().__init__(**kwargs)
+        for code, name in LANGUAGES.items():
+            button = BigButton(text=name, name=f"language:{code}")
+            button.bind(on_act=self._speak)
+            self.ids.languages.add_widget(button)
+        self.on_preferences()
+
+    def on_leave_settings(self) -> None:
+        """The default: nothing."""
+
+    def on_calibrate(self) -> None:
+        """The default: nothing."""
+
+    def on_preferences(self, *_changed: object) -> None:
+        """Frame the language in force."""
+        for button in self.ids.languages.children:
+            button.role = "chosen" if button.name == f"language:{LOOK.words.language}" else "plain"
+
+    def _speak(self, button: BigButton) -> None:
+        self.change(language=button.name.partition(":")[2])

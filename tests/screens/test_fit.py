@@ -1,0 +1,126 @@
+"""Everything can be hit and read: on every glass, in every language, on every screen."""
+
+from collections.abc import Callable, Iterator
+from itertools import combinations
+
+import pytest
+
+from mobile.desk import PracticeDesk
+from mobile.ruler import GAP, POSITION, TEXT_LEAST
+from mobile.widgets.cell_art import head_word
+from mobile.widgets.look import LOOK
+from mobile.widgets.mesh import text_texture
+from mobile.words import LANGUAGES, Words, read_words
+from tests.screens.harness import GLASSES, TABLET, Glass, Stage, staged
+from tests.screens.layers import LAYERS
+from tests.screens.samples import crowded_table, long_line, tree_in_work
+from tests.words import long_words
+
+pytestmark = [pytest.mark.screen, pytest.mark.usefixtures("compiled_words")]
+
+DESKS: list[Callable[[], PracticeDesk]] = [tree_in_work, long_line, crowded_table]
+WORDS = [*LANGUAGES, "long"]
+
+
+def words_of(language: str) -> Words:
+    """A language's words, or those that are longer than any."""
+    return long_words() if language == "long" else read_words(language)
+
+
+def screens(glass: Glass, words: Words | None = None) -> Iterator[tuple[str, Stage]]:
+    """Every screen and every layer, one after the other."""
+    for desk in DESKS:
+        with staged(desk(), glass, words) as stage:
+            yield desk.__name__, stage
+            if desk is not tree_in_work:
+                continue
+            for name in ("settings", "calibrate"):
+                stage.app.shell.go(name)
+                stage.frames(4)
+                yield name, stage
+            for make in LAYERS:
+                layer = make()
+                stage.app.shell.lay_over(layer)
+                stage.frames(6)
+                yield make.__name__, stage
+                stage.app.shell.lift(layer)
+
+
+@pytest.mark.parametrize("glass", GLASSES, ids=lambda glass: f"{glass.width}x{glass.height}")
+def test_every_target_is_large_enough_apart_and_on_the_screen(glass: Glass) -> None:
+    """Each target measures at least what it must in mm, none reaches over the edge, and any two are 3 mm apart."""
+    for screen, stage in screens(glass):
+        ruler, slack = LOOK.ruler, 1.5  # what rounding to whole pixels may take
+        assert ruler.density == glass.density
+        spots = list(stage.top_targets())
+        for spot in spots:
+            across = min(spot.width, spot.height)
+            assert across >= ruler.px(spot.least_mm) - slack, f"{screen}: {spot.name} is {ruler.mm(across):.1f} mm"
+            assert spot.x >= 0, (screen, spot)
+            assert spot.y >= 0, (screen, spot)
+            assert spot.x + spot.width <= glass.width + slack, (screen, spot)
+            assert spot.y + spot.height <= glass.height + slack, (screen, spot)
+        for one, other in combinations(spots, 2):
+            beside = max(one.x, other.x) - min(one.x + one.width, other.x + other.width)
+            up = max(one.y, other.y) - min(one.y + one.height, other.y + other.height)
+            need = 6.0 if one.name.startswith("status:") and other.name.startswith("status:") else GAP
+            assert max(beside, up) >= ruler.px(need) - slack, f"{screen}: {one.name} and {other.name} are too near"
+
+
+@pytest.mark.parametrize("language", WORDS)
+def test_every_text_fits_its_place(language: str) -> None:
+    """No label on any screen is clipped or smaller than 20 sp, in any language, nor in one a third longer than English."""
+    for screen, stage in screens(TABLET, words_of(language)):
+        for label in stage.labels():
+            where = f"{screen}: {label.text!r} in {label.width:.0f} x {label.height:.0f}"
+            assert not label.clipped, where
+            assert label.font_size >= LOOK.ruler.text(TEXT_LEAST) - 0.01, where
+            assert label.texture_size[0] <= label.width + 1, where
+            assert label.texture_size[1] <= label.height + 1, where
+
+
+@pytest.mark.parametrize("language", WORDS)
+def test_the_word_for_an_arm_fits_its_head(language: str) -> None:
+    """What is written straight onto the board fits too, at the least size of text."""
+    with staged(tree_in_work(), TABLET, words_of(language)):
+        for kind in ("arm", "row", "stretch"):
+            width = text_texture(head_word(kind), LOOK.ruler.text(TEXT_LEAST), bold=False).width
+            assert width <= LOOK.ruler.px(POSITION * 0.93), (language, head_word(kind))
+
+
+def test_the_language_changes_at_once() -> None:
+    """Choosing a language changes every word on the screen, those of rules and of code alike."""
+    with staged(tree_in_work()) as stage:
+        stage.tap("back")
+        stage.tap("language:es")
+        stage.tap("back")
+        texts = " ".join(label.text for label in stage.labels())
+        assert "Deshacer" in texts
+        assert "Nivel 3" in texts
+        assert "depredado" in texts
+        assert "Undo" not in texts
+
+
+def test_the_theme_changes_at_once() -> None:
+    """Choosing the cabin theme turns the ground dark, buttons included."""
+    with staged(tree_in_work()) as stage:
+        stage.tap("back")
+        assert stage.picture().getpixel((3, 3))[:3] == (255, 255, 255)  # type: ignore[index]
+        stage.tap("theme:cabin")
+        assert stage.picture().getpixel((3, 3))[:3] == (11, 22, 34)  # type: ignore[index]
+
+
+def test_measuring_with_a_card_changes_the_size_of_things() -> None:
+    """A frame made longer means that everything was drawn too small: targets grow, and it holds for the next start."""
+    with staged(tree_in_work()) as stage:
+        before = stage.targets()["sign_off"].width
+        stage.tap("back")
+        stage.tap("calibrate")
+        stage.tap("grow:0.5")
+        stage.tap("grow:0.5", after_s=0.3)
+        stage.tap("fits")
+        stage.tap("back")
+        stage.frames(4)
+        assert stage.app._keeper.now.factor == pytest.approx(86.6 / 85.6)
+        assert LOOK.ruler.px(85.6) == pytest.approx(86.6 * 149 / 25.4)
+        assert stage.targets()["sign_off"].width == pytest.approx(before * 86.6 / 85.6, abs=1)
