@@ -17,7 +17,8 @@ __all__ = ["LOOKS", "UNSEEN", "Look", "look_of"]
 class Look:
     """A condition's look. `key` is the status, "unseen" where nobody looked; `path` an SVG path in a 24 by 24 square.
 
-    `bar` is the fill in bars, where a dashed ring would not show. `rise` moves the letter up or down in its shape.
+    `bar` is the fill in bars, where a dashed ring would not show; hatching keeps it from the other grey. `rise` moves
+    the letter up or down in its shape.
     """
 
     key: str
@@ -33,7 +34,7 @@ class Look:
     @property
     def letter(self) -> str:
         """Its letter; unique in each language."""
-        return pgettext("letter of a condition", self._letter)
+        return pgettext("condition letter", self._letter)
 
     @property
     def word(self) -> str:
@@ -62,11 +63,13 @@ LOOKS: Final[Sequence[Look]] = (
     _look("sick", mark("S"), mark("sick"), "#A70E7B", _WHITE, "M6.5 1H17.5V6.5H23V17.5H17.5V23H6.5V17.5H1V6.5H6.5Z"),
     _look("dead", mark("D"), mark("dead in place"), "#4C3102", _WHITE, "M6 1.6H18L24 12L18 22.4H6L0 12Z"),
     _look("lost", mark("L"), mark("lost"), "#010126", _WHITE, "M0 2H24L12 23.5Z", -3.2),
-    _look("could_not_tell", mark("U"), mark("could not tell"), _WHITE, _BLACK, _disc(10.5)),
+    _look(
+        "could_not_tell", mark("C"), mark("could not tell"), "#979797", _BLACK, "M7 4.5H17a7.5 7.5 0 0 1 0 15H7a7.5 7.5 0 0 1 0-15Z"
+    ),
 )
 """In the order in which counts are listed."""
 
-UNSEEN: Final = Look("unseen", mark("?"), mark("not looked at"), "none", "#0B1622", _disc(10.5), "#9AA0A6", dashed=True)
+UNSEEN: Final = Look("unseen", mark("?"), mark("not looked at"), "none", "#0B1622", _disc(10.5), "url(#hatch)", dashed=True)
 
 _BY_KEY: Final = {look.key: look for look in (*LOOKS, UNSEEN)}
 

@@ -33,9 +33,10 @@ _NAME: Final[TypeAdapter[str]] = TypeAdapter(Name)
 
 @dataclass(frozen=True, slots=True)
 class Visitor:
-    """Somebody with a key. `person` is who a ruling of theirs is by; `token` goes into every form."""
+    """Somebody with a key. `person` is the id that a ruling of theirs is by; `token` goes into every form."""
 
     person: str
+    name: str
     token: str
     expires_ms: int
 
@@ -70,7 +71,8 @@ def visitor_with(store: RecordStore, key: str) -> Visitor:
     if found.expires < int(store.clock().timestamp() * 1000):
         raise NotAllowed("this key is too old: ask for a new link to the office pages")
     token = hmac.new(key.encode(), b"crosstree form", hashlib.sha256).hexdigest()
-    return Visitor(found.person, token, found.expires)
+    name = store.standing(f"person:{found.person}").value("name")
+    return Visitor(found.person, name or found.person, token, found.expires)
 
 
 def _caller(request: Request) -> Visitor:

@@ -18,7 +18,7 @@ STEP: Final = 31.0
 """From one mark to the next at the closest."""
 MARK: Final = 25.0
 """How wide a mark is."""
-MARGIN: Final = 36.0
+MARGIN: Final = 34.0
 WIDEST: Final = 1180.0
 
 
@@ -103,7 +103,7 @@ def _arm_captions(pages: Sequence[Page], spots: Mapping[str, tuple[float, float]
     for group in pages[0].groups:
         x, y = spots[group.positions[-1].path]
         far = hypot(x - hub[0], y - hub[1])
-        out = (far + MARK * 0.95) / far
+        out = (far + MARK * 1.0) / far
         yield Caption(hub[0] + (x - hub[0]) * out, hub[1] + (y - hub[1]) * out, str(group.number))
 
 

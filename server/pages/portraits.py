@@ -126,6 +126,9 @@ _SHAPES: Final = {
     "sick": lambda r: f"m-{r / 2}-{r}h{r}v{r / 2}h{r / 2}v{r}h-{r / 2}v{r / 2}h-{r}v-{r / 2}h-{r / 2}v-{r}h{r / 2}z",
     "dead": lambda r: f"m-{1.15 * r:.2f} 0l{0.6 * r:.2f}-{r}h{1.1 * r:.2f}l{0.6 * r:.2f} {r}l-{0.6 * r:.2f} {r}h-{1.1 * r:.2f}z",
     "lost": lambda r: f"m-{1.15 * r:.2f}-{r}h{2.3 * r:.2f}l-{1.15 * r:.2f} {2.1 * r:.2f}z",
-    "could_not_tell": _ring,
+    "could_not_tell": lambda r: (
+        f"m-{0.5 * r:.2f}-{0.7 * r:.2f}h{r}a{0.7 * r:.2f} {0.7 * r:.2f} 0 0 1 0 {1.4 * r:.2f}"
+        f"h-{r}a{0.7 * r:.2f} {0.7 * r:.2f} 0 0 1 0-{1.4 * r:.2f}z"
+    ),
     UNSEEN.key: _ring,
 }

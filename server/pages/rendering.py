@@ -12,6 +12,7 @@ from server.pages.door import Visitor
 from server.pages.wording import gettext, ngettext, pgettext
 from server.review.structures import natural
 from server.store.opening import nursery_of
+from shared_schema.facts import FACTS
 from shared_schema.ids import split_subject
 
 __all__ = ["render"]
@@ -34,6 +35,7 @@ def _environment() -> Environment:
         LOOKS=conditions.LOOKS,
         UNSEEN=conditions.UNSEEN,
         MARK=drawings.MARK,
+        FACTS=FACTS,
         FACT_WORDS=words.FACT_WORDS,
         KIND_WORDS=words.KIND_WORDS,
         REASON_WORDS=words.REASON_WORDS,

@@ -43,4 +43,4 @@ def read_roster(store: RecordStore) -> Roster:
             select(col(WriterRow.writer), col(WriterRow.name)).where(col(WriterRow.nursery) == store.nursery)
         ).all()
     names = {split_subject(subject)[1]: load_standing(subject, facts).value("name") for subject, facts in people}
-    return Roster({key: name for key, name in names.items() if name}, dict(row.tuple() for row in tablets))
+    return Roster({key: name for key, name in names.items() if name}, {row.writer: row.name for row in tablets})

@@ -25,7 +25,7 @@
     const line = document.querySelector("[data-keys]");
     const button = document.querySelector("[data-keys-switch]");
     if (line && button) {
-      button.setAttribute("aria-pressed", String(on()));
+      button.textContent = on() ? button.dataset.on : button.dataset.off;
       line.classList.toggle("off", !on());
     }
   }
