@@ -31,11 +31,11 @@ __all__ = [
 Reader: TypeAlias = Callable[[str], Any]
 
 _NAME: Final[TypeAdapter[str]] = TypeAdapter(Name)
-_PLACE: Final[TypeAdapter[str]] = TypeAdapter(PlaceText)
+_PLACE_TEXT: Final[TypeAdapter[str]] = TypeAdapter(PlaceText)
 _SURVEY: Final[TypeAdapter[str]] = TypeAdapter(SurveyName)
-# A name that the schema takes may hold characters that Python's own \w leaves out; the addresses of this record
-# are read with Python's, so both must agree.
-_PLAIN: Final = re.compile(r"\w[\w.-]*")
+# What a letter is, Python and the schema's validator see differently at the edges of Unicode: both must agree.
+_PLAIN: Final = re.compile(r"\w[\w.-]{0,47}")
+_PLACE: Final = re.compile(rf"{_PLAIN.pattern}/[0-9]{{1,4}}(?:\.[0-9]{{1,4}}){{0,3}}|site:{_PLAIN.pattern}|ground|holding|removed")
 
 _DATE: Final = re.compile(r"(\d{4})-(\d{2})-(\d{2})")
 _OTHER_DATE: Final = re.compile(r"(\d{1,2})[/. -](\d{1,2})[/. -](\d{2}|\d{4})")
@@ -44,7 +44,7 @@ _METRES: Final = re.compile(r"\d{1,4}(?:\.\d{1,2})?")
 
 def read_name(text: str) -> str:
     """A name that other rows, tags and addresses can use."""
-    if not _fits(_NAME, text) or not _PLAIN.fullmatch(text):
+    if not _PLAIN.fullmatch(text) or not (text.isascii() or _fits(_NAME, text)):
         raise CellError(
             "no name that can be used: begin with a letter or digit, go on with letters, digits, _ . or -, "
             "at most 48 in all and no blanks, as PA-0042"
@@ -59,7 +59,7 @@ def read_names(text: str) -> tuple[str, ...]:
 
 def read_place(text: str) -> str:
     """A position, a site, or one of the places that are none."""
-    if not _fits(_PLACE, text) or not all(_PLAIN.fullmatch(part) for part in re.split("[/:]", text)):
+    if not _PLACE.fullmatch(text) or not (text.isascii() or _fits(_PLACE_TEXT, text)):
         raise CellError(
             "no place: write a position as T07/3.2.4 (structure, level, arm, hole) or L1/1.7, "
             "or site:NAME, ground, holding or removed"

@@ -3,7 +3,7 @@
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from server.registry.columns import ID, RECORD, SORTS, Column, Sort, plain_heading
 from server.registry.problems import Problems
@@ -19,8 +19,7 @@ class Source:
     content: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class RawCell:
+class RawCell(NamedTuple):
     """What is written in a cell, in which line, under which heading as it is written there."""
 
     text: str
@@ -28,8 +27,7 @@ class RawCell:
     heading: str
 
 
-@dataclass(frozen=True, slots=True)
-class RawRow:
+class RawRow(NamedTuple):
     """A row that is not empty: what it describes, the name it gives, and its other cells that are not empty."""
 
     file: str

@@ -75,7 +75,7 @@ def _line(node: Any) -> int:
 def _text(node: Any) -> str:
     """A scalar as written; a list of names with blanks between; parameters as JSON, for the reader of designs."""
     if isinstance(node, yaml.ScalarNode):
-        return "" if node.style is None and node.value in ("~", "null") else clean(node.value)
+        return "" if not node.style and node.value in ("~", "null") else clean(node.value)
     plain = _plain(node, 0)
     if isinstance(plain, list) and all(isinstance(each, str) for each in plain):
         return " ".join(plain)

@@ -107,6 +107,15 @@ def test_yaml_and_several_tables_can_say_the_same_as_one_table(store: RecordStor
     assert store.standing("structure:L1").value("design")["per_stretch"] == 10
 
 
+def test_yaml_tells_the_line_of_each_mistake(store: RecordStore) -> None:
+    """An empty value counts as an empty cell; a field that is not known, a list that is not, and broken YAML are reported."""
+    text = "genets:\n- {id: G1, donor: ~}\n- id: G2\n  colour: brown\nplants:\n- {id: P}\n"
+    assert told(refusal(store, text, "n.yaml")) == [(4, "colour", "brown"), (5, "list", "plants")]
+    assert [problem.line for problem in refusal(store, "genets:\n- {id: G1\n", "n.yml").problems] == [3]
+    load(store, "genets:\n- {id: G1, donor: ~}\n", "n.yaml")
+    assert store.standing("genet:G1").value("donor") is None
+
+
 def test_a_changed_row_replaces_what_stood_there(store: RecordStore) -> None:
     """One new entry names the old one, the new value holds, and the old entry is still there to read."""
     load(store, GOOD)
