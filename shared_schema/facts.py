@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any, Final, Literal, TypeAlias
 
-from pydantic import AfterValidator, BeforeValidator, Field, JsonValue, TypeAdapter
+from pydantic import AfterValidator, BeforeValidator, Field, JsonValue, StringConstraints, TypeAdapter
 
 from shared_schema.designs import design_fields, parse_design
 from shared_schema.ids import AddressText, Name, PlaceText
@@ -35,6 +35,7 @@ __all__ = [
     "Sign",
     "Signs",
     "Status",
+    "Text",
     "Tie",
     "Upkeep",
     "Word",
@@ -72,6 +73,7 @@ Overgrowths = Annotated[tuple[Overgrowth, ...], AfterValidator(lambda several: t
 Percent = Annotated[int, Field(ge=0, le=100, strict=True)]
 Millimetres = Annotated[int, Field(ge=0, le=100_000, strict=True)]
 Word = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
+Text = Annotated[str, StringConstraints(max_length=4000)]
 """One line of text: no line ends, nor other control characters, which not every database stores."""
 
 

@@ -71,6 +71,8 @@ MAX_PIECE: Final = 1024 * 1024
 
 Sha256 = Annotated[str, StringConstraints(pattern="^[0-9a-f]{64}$")]
 Number = Annotated[int, Field(ge=0)]
+Label = Annotated[str, StringConstraints(max_length=80, pattern=r"^[^\x00-\x1f\x7f]*$")]
+"""One line of text: no control characters, which not every database stores."""
 
 
 class Message(BaseModel):
@@ -84,7 +86,7 @@ class EnrolAsk(Message):
 
     protocol: int
     code: Annotated[str, StringConstraints(min_length=4, max_length=40)]
-    name: Annotated[str, StringConstraints(min_length=1, max_length=80)]
+    name: Annotated[Label, StringConstraints(min_length=1)]
 
 
 class EnrolAnswer(Message):
@@ -113,7 +115,7 @@ class ExchangeAsk(Message):
     writer: WriterText
     heads: dict[WriterText, Number]
     clock: AwareDatetime
-    program: Annotated[str, StringConstraints(max_length=80)] = ""
+    program: Label = ""
     waiting: Number = 0
 
 

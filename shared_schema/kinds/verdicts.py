@@ -1,0 +1,54 @@
+"""What is said about entries: the office settles a question, an author takes an entry back."""
+
+from typing import Any, Literal, Self
+
+from pydantic import ValidationError, model_validator
+
+from shared_schema.envelope import BaseEntry
+from shared_schema.errors import EntryNotUnderstood
+from shared_schema.facts import FACTS, ExactJson, Text
+from shared_schema.ids import EntryIdText, Name, is_office
+
+__all__ = ["EntryWithdrawn", "RulingGiven"]
+
+
+class RulingGiven(BaseEntry):
+    """The supervisor settles a fact, having seen the entries in `replaces`. Only the office writes these.
+
+    `batch` names the rulings that were given, and can be taken back, as one.
+    """
+
+    SORTS = ("fragment", "position", "page", "structure", "genet", "person", "survey", "visit", "site")
+    kind: Literal["ruling_given"] = "ruling_given"
+    fact: str
+    value: ExactJson
+    reason: Text | None = None
+    batch: Name | None = None
+
+    @model_validator(mode="after")
+    def _ruling_fits(self) -> Self:
+        fact = FACTS.get(self.fact)
+        if fact is None or fact.mode != "register":
+            known = ", ".join(name for name, one in FACTS.items() if one.mode == "register")
+            raise ValueError(f"fact {self.fact!r} cannot be ruled on: choose one of {known}")
+        try:
+            fact.check(self.value)
+        except ValidationError as error:
+            raise ValueError(f"{self.fact} = {self.value!r:.80}: {error.errors(include_url=False)[0]['msg']}") from error
+        if not is_office(self.writer):
+            raise EntryNotUnderstood("not_allowed", f"{self.id} is a ruling from {self.writer}: only the office rules")
+        return self
+
+    def facts(self) -> list[tuple[str, Any]]:
+        """The one fact that is settled."""
+        return [(self.fact, FACTS[self.fact].check(self.value))]
+
+
+class EntryWithdrawn(BaseEntry):
+    """Its author takes an entry of the same group back; it stays readable and folds to nothing."""
+
+    SORTS = RulingGiven.SORTS
+    kind: Literal["entry_withdrawn"] = "entry_withdrawn"
+    target: EntryIdText
+    reason: Text | None = None
+    batch: Name | None = None
