@@ -3,6 +3,7 @@
 import gzip
 import tracemalloc
 import zlib
+from contextlib import suppress
 from datetime import UTC, datetime
 from typing import Any, Final
 
@@ -113,12 +114,13 @@ def test_what_follows_a_packed_body_is_refused(rubbish: bytes) -> None:
 
 
 @given(place=st.integers(10, len(BODY) - 1), flip=st.integers(1, 255))
-def test_a_body_with_one_byte_changed_is_refused(place: int, flip: int) -> None:
-    """Behind its header of ten bytes gzip's check sum guards every byte."""
+def test_a_body_with_one_byte_changed_never_says_anything_else(place: int, flip: int) -> None:
+    """Behind its header of ten bytes gzip's check sum guards all but the bits that fill up the last byte."""
     damaged = bytearray(BODY)
     damaged[place] ^= flip
-    with pytest.raises(BadFrame):
-        unframe(bytes(damaged), ExchangeAsk)
+    with suppress(BadFrame):
+        assert unframe(bytes(damaged), ExchangeAsk) == unframe(BODY, ExchangeAsk)
+        assert place == len(BODY) - 9  # check sum and length follow in eight bytes
 
 
 @given(body=st.binary(max_size=60))
