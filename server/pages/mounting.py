@@ -15,9 +15,9 @@ from server.pages.rendering import render
 from server.pages.wording import gettext
 from shared_schema.errors import NotAllowed, NothingSuch, SchemaError, StorageError
 
-__all__ = ["answer_with_page", "mount_pages", "router"]
+__all__ = ["STATIC", "answer_with_page", "mount_pages", "router"]
 
-_STATIC: Final = Path(__file__).parent.parent / "static"
+STATIC: Final = Path(__file__).parent.parent / "static"
 
 router = APIRouter(include_in_schema=False)
 for part in (front, surveys, structures, questions, fragments, lists):
@@ -27,12 +27,12 @@ for part in (front, surveys, structures, questions, fragments, lists):
 @router.get("/favicon.ico")
 def show_icon() -> Response:
     """The icon that browsers ask for by themselves."""
-    return FileResponse(_STATIC / "icon.svg", media_type="image/svg+xml")
+    return FileResponse(STATIC / "icon.svg", media_type="image/svg+xml")
 
 
 def mount_pages(app: FastAPI) -> None:
     """Add the pages and their files to an app whose state has `store`; errors are the app's: see answer_with_page."""
-    app.mount("/static", StaticFiles(directory=_STATIC), name="static")
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.include_router(router)
     app.add_middleware(PageGuard)
 

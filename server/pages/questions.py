@@ -100,7 +100,9 @@ def show_question(request: Request, store: Record, visitor: Caller, question: An
 
 
 def _one(request: Request, store: RecordStore, visitor: Visitor, card: Card, status: int = 200) -> Response:
-    context = {"card": card, "survey": card.question.key.survey, "roster": read_roster(store)}
+    survey = card.question.key.survey
+    left = count_questions(store, survey)
+    context = {"card": card, "survey": survey, "roster": read_roster(store), "left": left}
     return render(request, "question.html", visitor, context, status)
 
 
