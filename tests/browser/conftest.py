@@ -1,0 +1,78 @@
+"""A browser at the office: Debian's Chromium, on the small nursery."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from server.pages import make_office_key
+from server.store.record import RecordStore
+from tests.server.conftest import Nursery, lite
+from tests.server.running import running
+from tests.server.small_nursery import SmallNursery, fill
+
+__all__ = ["Desk", "chromium", "desk", "lite"]
+
+CHROMIUM = "/usr/bin/chromium"
+QUIET = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+
+@dataclass
+class Desk:
+    """A page in a browser with a key, and all that its console said."""
+
+    url: str
+    store: RecordStore
+    boats: SmallNursery
+    context: BrowserContext
+    page: Page
+    said: list[str] = field(default_factory=list)
+
+    def open(self, path: str, page: Page | None = None) -> Page:
+        """Open an address and wait until nothing loads any more."""
+        shown = page or self.page
+        shown.goto(self.url + path)
+        shown.wait_for_load_state("networkidle")
+        return shown
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """One browser for all tests; each has a context of its own."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def desk(chromium: Browser, nursery_open: tuple[str, RecordStore, SmallNursery]) -> Iterator[Desk]:
+    """Inés at her desk, let in by her link. At the end the console must have been silent."""
+    url, store, boats = nursery_open
+    context = chromium.new_context(viewport={"width": 1280, "height": 800})
+    page = context.new_page()
+    made = Desk(url, store, boats, context, page)
+    context.on("console", lambda message: made.said.append(f"{message.type}: {message.text}"))
+    context.on("weberror", lambda error: made.said.append(f"error: {error.error}"))
+    page.goto(f"{url}/door/{make_office_key(store.engine, store.nursery, 'ines')}")
+    page.wait_for_url(f"{url}/")
+    yield made
+    context.close()
+    assert made.said == []
+
+
+@pytest.fixture
+def nursery_open(lite: Nursery) -> Iterator[tuple[str, RecordStore, SmallNursery]]:
+    """The small nursery's server, its record and its boats."""
+    settings, store = lite
+    boats = fill(store)
+    with running(settings) as (url, _):
+        yield url, store, boats
