@@ -15,7 +15,8 @@ CrosstreeError
 │   ├── LimitExceeded      a body, batch or photo is larger than agreed
 │   ├── HashMismatch       what arrived is not what was promised
 │   └── Unreachable        nobody answered, or only with an error, however often it was tried
-├── NotAllowed             who asks may not: no token, withdrawn, spent code
+├── NotAllowed             who asks may not: no token, withdrawn, unknown code
+│   ├── SpentCode          a one-time code that was used already, or is too old
 │   └── TooManyTries       too many wrong codes in a short time
 └── StorageError           the disk or database did not take it
 """
@@ -35,6 +36,7 @@ __all__ = [
     "RecordError",
     "SchemaError",
     "SequenceGap",
+    "SpentCode",
     "StorageError",
     "TooManyTries",
     "Unreachable",
@@ -124,6 +126,10 @@ class Unreachable(WireError):
 
 class NotAllowed(CrosstreeError):
     """Who asks may not: no token, a withdrawn tablet, a spent or unknown code."""
+
+
+class SpentCode(NotAllowed):
+    """A one-time code that was used already, or is too old: ask for another."""
 
 
 class TooManyTries(NotAllowed):

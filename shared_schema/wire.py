@@ -23,6 +23,7 @@ from shared_schema.errors import (
     NothingSuch,
     ProtocolRefused,
     SequenceGap,
+    SpentCode,
     StorageError,
     TooManyTries,
 )
@@ -44,12 +45,15 @@ __all__ = [
     "ExchangeAnswer",
     "ExchangeAsk",
     "IdentityAnswer",
+    "Offers",
     "PackAsk",
     "PackHeader",
     "PackManifest",
     "PhotoState",
     "Problem",
     "SetAside",
+    "StructureOffer",
+    "SurveyOffer",
     "check_protocol",
     "frame",
     "gunzip",
@@ -144,6 +148,31 @@ class ExchangeAnswer(Message):
     clock_off_s: int
 
 
+class SurveyOffer(Message):
+    """A planned survey; without structures named it is of all of them. `opens` and `closes` are YYYY-MM-DD, or empty."""
+
+    id: SurveyName
+    name: str
+    opens: str = ""
+    closes: str = ""
+    structures: tuple[Name, ...] = ()
+
+
+class StructureOffer(Message):
+    """A structure in the record, by its id and what people call it."""
+
+    id: Name
+    name: str
+
+
+class Offers(Message):
+    """What packs can be asked for: surveys, latest first, and all structures."""
+
+    protocol: int
+    surveys: tuple[SurveyOffer, ...]
+    structures: tuple[StructureOffer, ...]
+
+
 class PackAsk(Message):
     """Which survey's map a tablet wants, and of which structures (none named: all that the survey names)."""
 
@@ -202,6 +231,7 @@ PROBLEMS: Final[Mapping[type[CrosstreeError], tuple[str, str, int]]] = {
     EntryNotUnderstood: ("not-understood", "An entry cannot be understood", 400),
     ProtocolRefused: ("protocol-refused", "The two programs are too far apart", 400),
     NotAllowed: ("not-allowed", "Not allowed", 401),
+    SpentCode: ("spent-code", "The code was used, or is too old", 401),
     TooManyTries: ("too-many-tries", "Too many tries", 429),
     NothingSuch: ("nothing-such", "Not in the record", 404),
     SequenceGap: ("sequence-gap", "Entries are missing before these", 409),

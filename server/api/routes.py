@@ -5,7 +5,7 @@ from collections import deque
 from fastapi import APIRouter, FastAPI
 from pydantic import BaseModel
 
-from server.api import enrolment, exchange, packs, photos
+from server.api import enrolment, exchange, offers, packs, photos
 from server.api.door import Record
 from server.store.opening import nursery_of
 from shared_schema.wire import OLDEST_PROTOCOL, PROTOCOL
@@ -25,7 +25,7 @@ class Hello(BaseModel):
 def mount_api(app: FastAPI) -> None:
     """Add the tablets' routes to an app whose state has `store` and `settings`."""
     router = APIRouter(prefix="/api")
-    for part in (enrolment, exchange, packs, photos):
+    for part in (enrolment, exchange, offers, packs, photos):
         router.include_router(part.router)
     router.add_api_route("", _hello, methods=["GET"])
     app.include_router(router)

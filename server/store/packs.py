@@ -3,7 +3,8 @@
 A pack holds entries, nothing else, so that a tablet folds them as it folds everything. It holds the standing facts of
 the nursery (genets, people, surveys, the structures asked for), and for each fragment that hangs on one of them: every
 entry of the groups that its standing rests on, so that what is settled there is settled on the tablet too, and every
-entry of the survey itself. What older surveys said and later ones overrode stays behind: that is most of it.
+entry of the survey itself; and of each page what the last survey before said, so that a crew knows where nobody got to.
+What older surveys said and later ones overrode stays behind: that is most of it.
 """
 
 import hashlib
@@ -13,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlalchemy import Connection, bindparam, select
+from sqlalchemy import Connection, bindparam, func, select
 from sqlmodel import col
 
 from server.store.bulk import in_chunks
@@ -79,6 +80,7 @@ class PackStore:
             fragments = self._hanging(connection, chosen)
             groups |= {(held, subject) for subject, facts in fragments for held, _, _ in json.loads(facts).values()}
             groups |= self._of_survey(connection, survey, chosen, {subject for subject, _ in fragments})
+            groups |= self._pages_before(connection, survey, chosen)
             name = connection.execute(select(col(NurseryRow.name_id)).where(col(NurseryRow.id) == nursery)).scalar_one()
             lines = self._lines(connection, groups)
         header = PackHeader(
@@ -131,6 +133,22 @@ class PackStore:
         )
         wanted = set(chosen)
         return {(survey, subject) for subject, structure in rows if structure in wanted or subject in fragments}
+
+    def _pages_before(self, connection: Connection, survey: str, chosen: Sequence[str]) -> set[Group]:
+        found: set[Group] = set()
+        for name in chosen:
+            rows = connection.execute(
+                select(col(FindingRow.subject), func.max(col(FindingRow.survey)).label("last"))
+                .where(
+                    col(FindingRow.nursery) == self._store.nursery,
+                    col(FindingRow.subject) >= f"page:{name}/",
+                    col(FindingRow.subject) < f"page:{name}0",  # 0 comes after /
+                    col(FindingRow.survey) < survey,
+                )
+                .group_by(col(FindingRow.subject))
+            )
+            found |= {(row.last, row.subject) for row in rows}
+        return found
 
     def _lines(self, connection: Connection, groups: set[Group]) -> list[bytes]:
         by_survey: dict[str, list[str]] = {}

@@ -15,7 +15,7 @@ from sqlmodel import col
 from server.store.engine import reading, writing
 from server.store.models import CodeRow, WriterRow
 from server.store.record import RecordStore
-from shared_schema.errors import NotAllowed, NothingSuch
+from shared_schema.errors import NotAllowed, NothingSuch, SpentCode
 from shared_schema.ids import TAG_ALPHABET, check_character, new_writer, parse_tag
 
 __all__ = [
@@ -73,7 +73,7 @@ def new_code(store: RecordStore) -> tuple[str, datetime]:
 
 
 def enrol(store: RecordStore, code: str, name: str) -> Credentials:
-    """Spend a code. Raises NotAllowed for one that is unknown, spent or too old."""
+    """Spend a code. Raises NotAllowed for one that is unknown, SpentCode for one that was used or is too old."""
     try:
         clean = parse_tag(code).replace("-", "")
     except ValueError as error:
@@ -85,9 +85,9 @@ def enrol(store: RecordStore, code: str, name: str) -> Credentials:
         if found is None or found.nursery != store.nursery:
             raise NotAllowed(f"code {code!r} is not known here: ask the supervisor for one")
         if found.used_by is not None:
-            raise NotAllowed(f"code {code!r} was used already, by {found.used_by}: each code enrols one tablet; ask for another")
+            raise SpentCode(f"code {code!r} was used already, by {found.used_by}: each code enrols one tablet; ask for another")
         if found.expires < _ms(store.clock()):
-            raise NotAllowed(f"code {code!r} is too old: ask the supervisor for a new one")
+            raise SpentCode(f"code {code!r} is too old: ask the supervisor for a new one")
         made = _new_tablet(store, connection, name)
         connection.execute(update(CodeRow).where(col(CodeRow.code_hash) == _hash(clean)).values(used_by=made.writer))
     return made

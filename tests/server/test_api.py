@@ -15,7 +15,15 @@ from server.settings import Settings
 from server.store.record import RecordStore
 from server.store.tablets import Credentials, enrol, list_tablets, new_code, withdraw
 from shared_schema.author import Author
-from shared_schema.entries import ConditionSeen, FragmentPlanted, StructureHung, SurveyPlanned, write_entry
+from shared_schema.entries import (
+    ConditionSeen,
+    FragmentPlanted,
+    PageNotReached,
+    PageSignedOff,
+    StructureHung,
+    SurveyPlanned,
+    write_entry,
+)
 from shared_schema.wire import (
     MAX_BATCH,
     MAX_BODY,
@@ -133,6 +141,7 @@ def test_a_tablet_cannot_call_itself_another(caller: Caller) -> None:
 def test_without_a_token_or_with_a_withdrawn_one_every_call_is_refused(caller: Caller) -> None:
     """Each route by itself."""
     calls = [("POST", "/api/exchange"), ("POST", "/api/identity"), ("POST", "/api/packs"), ("GET", "/api/packs/" + "0" * 64)]
+    calls.append(("GET", "/api/offers"))
     calls += [
         ("GET", "/api/photos/" + "0" * 64),
         ("PUT", "/api/photos/" + "0" * 64 + "?offset=0&size=1"),
@@ -231,6 +240,37 @@ def test_a_pack_holds_what_a_dive_needs_and_can_be_fetched_in_pieces(caller: Cal
     caller.refused(caller.client.get("/api/packs/" + "0" * 64), "nothing-such", 404)
 
 
+def test_a_pack_says_of_each_page_what_the_last_survey_before_said(caller: Caller) -> None:
+    """A crew learns where nobody got to last time, and nothing of structures that it did not ask for."""
+    with caller.store.office("sue") as office:
+        office.write(SurveyPlanned, "survey:2026-11", name="November", opens="2026-11-01", closes="2026-11-30")
+        for name in ("T01", "T010"):
+            office.write(StructureHung, f"structure:{name}", design={"design": "tree"})
+            office.write(PageSignedOff, f"page:{name}/1", "2026-09", alive=20, marked=0, unseen=0)
+            office.write(PageNotReached, f"page:{name}/1", "2026-10", reason="current")
+            office.write(PageSignedOff, f"page:{name}/2", "2026-09", alive=20, marked=0, unseen=0)
+    manifest = caller.client.post("/api/packs", json={"protocol": PROTOCOL, "survey": "2026-11", "structures": ["T01"]}).json()
+    _, lines = unframe(caller.client.get(f"/api/packs/{manifest['pack']}").content, PackHeader)
+    about = {(json.loads(line)["subject"], json.loads(line).get("survey", "")) for line in lines}
+    assert {one for one in about if one[0].startswith("page:")} == {("page:T01/1", "2026-10"), ("page:T01/2", "2026-09")}
+
+
+def test_a_tablet_learns_what_it_can_load(caller: Caller) -> None:
+    """Every survey, the latest first, and every structure, with what people call them; nobody else is told."""
+    with caller.store.office("sue") as office:
+        for month in ("10", "11"):
+            opens, closes = f"2026-{month}-01", f"2026-{month}-28"
+            office.write(SurveyPlanned, f"survey:2026-{month}", name=month, opens=opens, closes=closes, structures=("T01",))
+        for name in ("T01", "T02"):
+            office.write(StructureHung, f"structure:{name}", name=f"Tree {name}", design={"design": "tree"})
+    offers = caller.client.get("/api/offers").json()
+    assert [(one["id"], one["name"], one["opens"], one["structures"]) for one in offers["surveys"]] == [
+        ("2026-11", "11", "2026-11-01", ["T01"]),
+        ("2026-10", "10", "2026-10-01", ["T01"]),
+    ]
+    assert offers["structures"] == [{"id": "T01", "name": "Tree T01"}, {"id": "T02", "name": "Tree T02"}]
+
+
 def test_a_photo_arrives_in_pieces_and_counts_only_when_whole_and_right(caller: Caller) -> None:
     """A break costs a piece, damage costs the photo, and both are said."""
     picture = bytes(range(256)) * 40
@@ -273,4 +313,4 @@ def test_a_spent_code_stays_spent(caller: Caller) -> None:
     code, _ = new_code(caller.store)
     enrol(caller.store, code, "first")
     answer = httpx.post(f"{caller.client.base_url}/api/enrol", json={"protocol": PROTOCOL, "code": code, "name": "second"})
-    caller.refused(answer, "not-allowed", 401)
+    caller.refused(answer, "spent-code", 401)
