@@ -54,6 +54,11 @@ class Exchange:
         self._withheld: set[str] = set()
         self._met: Counter[str] = Counter()
 
+    @property
+    def theirs(self) -> Heads:
+        """What the server last said, in this run, that it holds."""
+        return dict(self._theirs or {})
+
     def once(self) -> Round:
         """One round trip.
 

@@ -5,7 +5,7 @@ Whatever breaks, and wherever: what the tablet holds on disk is whole, and the n
 
 import secrets
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final, Literal, TypeAlias, TypeVar
 
@@ -28,7 +28,8 @@ from shared_schema.errors import (
     Unreachable,
     WireError,
 )
-from shared_schema.wire import PROTOCOL, EnrolAnswer, EnrolAsk, Message, PackAsk, PackManifest, check_protocol
+from shared_schema.ids import Heads
+from shared_schema.wire import PROTOCOL, EnrolAnswer, EnrolAsk, Message, Offers, PackAsk, PackManifest, check_protocol
 
 __all__ = ["Outcome", "Progress", "Round", "State", "Sync"]
 
@@ -54,7 +55,10 @@ class Progress:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """How a run ended, and what it moved; `waiting` and `photos_waiting` are still to be sent."""
+    """How a run ended, and what it moved; `waiting` and `photos_waiting` are still to be sent.
+
+    `heads` is what the server said, after its commit, that it holds; empty where it said nothing in this run.
+    """
 
     state: State
     sent: int
@@ -63,6 +67,7 @@ class Outcome:
     waiting: int
     photos_waiting: int
     detail: str = ""
+    heads: Heads = field(default_factory=dict)
 
 
 def _quiet(progress: Progress) -> None:
@@ -174,6 +179,17 @@ class Sync:
             self._packs.load(manifest, self._clock())
         return manifest
 
+    def offers(self) -> Offers:
+        """Which surveys and structures can be loaded. Raises Unreachable, NotAllowed, WireError."""
+        own = self._store.identities.own
+        offers = _understood(self._link.call("GET", f"{own.server}/api/offers", own.token), Offers)
+        check_protocol(offers.protocol, "the server")
+        return offers
+
+    def knock(self) -> None:
+        """Find out whether the server can be reached; nothing is sent. Raises Unreachable, WireError."""
+        self._link.call("GET", f"{self._store.identities.own.server}/api")
+
     def readiness(self, survey: str) -> Readiness:
         """Whether the boat can leave: see readiness.py."""
         return check_readiness(self._store, survey)
@@ -193,7 +209,7 @@ class Sync:
 
     def _ended(self, state: State, sent: int, received: int, photos: int, detail: str = "") -> Outcome:
         waiting, photos_waiting = self._outbox.waiting, len(self._store.photos.waiting())
-        return Outcome(state, sent, received, photos, waiting, photos_waiting, detail)
+        return Outcome(state, sent, received, photos, waiting, photos_waiting, detail, self._exchange.theirs)
 
 
 def _state_of(error: CrosstreeError) -> State:
