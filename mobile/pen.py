@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from pydantic import ValidationError
+from pydantic import JsonValue, ValidationError
 
 from mobile.row import read_line
 from mobile.store import Store
@@ -57,14 +57,19 @@ class Pen:
         writer = self.store.identities.own.writer
         return str(EntryId(writer, self.store.last(writer) + 1 + ahead))
 
-    def write(self, label: str, drafts: list[Draft], visit: str | None = None) -> Action:
-        """Write all drafts as one action that can be undone. Raises SchemaError where one of them makes no entry."""
+    def write(self, label: str, where: str, drafts: list[Draft], visit: str | None = None, **settings: JsonValue) -> Action:
+        """Write all drafts, and keep settings, as one action that can be undone.
+
+        Raises SchemaError where a draft makes no entry.
+        """
         with self.store.database.writing():
             with self._writing() as author:
                 for draft in drafts:
                     self._write(author, draft, visit)
-            if author.written:
-                self.store.undo.push(label, tuple(entry.id for entry in author.written))
+            if author.written or settings:
+                before = {name: self.store.settings.get(name) for name in settings}
+                self.store.settings.put(**settings)
+                self.store.undo.push(label, where, tuple(entry.id for entry in author.written), before)
             return Action(label, tuple(author.written))
 
     def undo(self) -> Action | None:
@@ -77,8 +82,11 @@ class Pen:
                 for name in reversed(done.entries):
                     line = self.store.line(parse_entry_id(name))
                     entry = None if line is None else read_line(line)
-                    if entry is not None:
+                    if isinstance(entry, EntryWithdrawn):
+                        self._say_again(author, entry)
+                    elif entry is not None:
                         self._withdraw(author, entry)
+            self.store.settings.put(**done.put_back)
             self.store.undo.drop(done.number)
             return Action(f"undone: {done.label}", tuple(author.written))
 
@@ -121,9 +129,21 @@ class Pen:
             if other.id in heads and other.by == entry.by:
                 yield other.id
 
+    def _say_again(self, author: Author, withdrawal: EntryWithdrawn) -> None:
+        """A withdrawal cannot be withdrawn: what it took back is stated anew, by whom and as of when it was."""
+        line = self.store.line(parse_entry_id(withdrawal.target))
+        entry = None if line is None else read_line(line)
+        if entry is None:
+            return
+        fields = {"by": entry.by, "typed_by": self._typist(entry), "observed": entry.observed, "visit": entry.visit}
+        author.write(type(entry), entry.subject, entry.survey, **fields, **entry.payload())
+        again = author.written[-1] = author.written[-1].model_copy(update={"replaces": self._in_front(author.written[-1])})
+        self.store.undo.rename({entry.id: again.id})  # whoever takes the first word back means this one now
+
+    def _typist(self, entry: BaseEntry) -> str | None:
+        return self.typed_by or (self.by if self.by != entry.by else None)
+
     def _withdraw(self, author: Author, entry: BaseEntry) -> None:
         # Only its author can take an entry back, whoever holds the tablet now.
-        typed_by = self.typed_by or (self.by if self.by != entry.by else None)
-        author.write(
-            EntryWithdrawn, entry.subject, entry.survey, target=entry.id, by=entry.by, typed_by=typed_by, visit=entry.visit
-        )
+        fields = {"by": entry.by, "typed_by": self._typist(entry), "visit": entry.visit}
+        author.write(EntryWithdrawn, entry.subject, entry.survey, target=entry.id, **fields)

@@ -1,17 +1,24 @@
 """What a crew does becomes entries: each method is one transaction, on disk before it returns, and can be undone as one."""
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from mobile.chart import Hung
+from pydantic import JsonValue
+
+from mobile.doubts import Doubts
 from mobile.pen import Action, Draft, Pen
-from mobile.signing import review_page
+from mobile.row import read_line
+from mobile.signing import review_page, unlikely_page
 from mobile.store import Store
+from mobile.unseen import UnseenPlaces
+from mobile.whereabouts import Whereabouts
 from shared_schema.entries import (
+    BaseEntry,
     ConditionSeen,
     DiveLogged,
+    EntryWithdrawn,
     FragmentHarvested,
     FragmentMoved,
     FragmentOutplanted,
@@ -26,7 +33,7 @@ from shared_schema.entries import (
 )
 from shared_schema.errors import NothingSuch, StorageError
 from shared_schema.facts import LIVING
-from shared_schema.ids import parse_address
+from shared_schema.ids import parse_address, parse_entry_id
 
 __all__ = ["Action", "Recorder"]
 
@@ -53,6 +60,8 @@ class Recorder:
         self.store, self.survey, self.by, self.visit = store, survey, by, visit
         self._clock = clock
         self._pen = Pen(store, survey, by, clock, typed_by)
+        self._find = Whereabouts(store)
+        self.unseen, self.doubts = UnseenPlaces(store.settings, survey), Doubts(store.settings, survey)
 
     def log_dive(self, people: Sequence[str] = (), visit: str | None = None, **dive: Any) -> Action:
         """A dive, or with `visit` a better word about one; what is recorded from now on was seen on it.
@@ -61,7 +70,7 @@ class Recorder:
         """
         with self.store.database.writing():
             visit = visit or self._pen.fresh_name()
-            done = self._pen.write("dive", [Draft(DiveLogged, f"visit:{visit}", {"people": tuple(people), **dive})])
+            done = self._pen.write("dive", "", [Draft(DiveLogged, f"visit:{visit}", {"people": tuple(people), **dive})])
             self.store.settings.put(visit=visit)
         self.visit = visit
         return done
@@ -72,7 +81,7 @@ class Recorder:
         At an empty position it is said of the position.
         """
         with self.store.database.writing():
-            return self._write("marked", where, self._seen(where, fragment, facts))
+            return self._write("marked", where, self._seen(where, fragment, facts), **self._looked([where]))
 
     def mark_many(self, wheres: Iterable[str], **facts: Any) -> Action:
         """The same of several fragments, as one action."""
@@ -80,7 +89,8 @@ class Recorder:
         if not several:
             return Action("marked", ())
         with self.store.database.writing():
-            return self._write("marked", several[-1], *(self._seen(where, None, facts) for where in several))
+            drafts = [self._seen(where, None, facts) for where in several]
+            return self._write("marked", several[-1], *drafts, **self._looked(several))
 
     def mark_arm(self, arm: str, **facts: Any) -> Action:
         """The same of all on an arm, row or stretch: page and number, as `T07/3.2`. The lost are passed over.
@@ -89,12 +99,32 @@ class Recorder:
         """
         with self.store.database.writing():
             living = facts.get("status") in LIVING
-            drafts = [
-                self._seen(hung.place or "", hung.fragment, facts)
-                for hung in self._on_arm(arm)
-                if hung.here and not (living and hung.standing.value("status") == "dead")
+            meant = [
+                hung for hung in self._find.on_arm(arm) if hung.here and not (living and hung.standing.value("status") == "dead")
             ]
-            return self._write("marked", arm, *drafts)
+            drafts = [self._seen(hung.place or "", hung.fragment, facts) for hung in meant]
+            return self._write("marked", arm, *drafts, **self._looked(hung.place or "" for hung in meant))
+
+    def leave_unseen(self, wheres: Iterable[str], where: str | None = None) -> Action:
+        """Nobody looked at these positions, `where` as they are called together: no entry says so until the page is signed.
+
+        A status that the same person gave before is withdrawn; what others saw there stands.
+        """
+        several = tuple(wheres)
+        with self.store.database.writing():
+            drafts = [
+                Draft(EntryWithdrawn, entry.subject, {"target": entry.id}) for at in several for entry in self._own_statuses(at)
+            ]
+            return self._write("unseen", where or several[-1], *drafts, **self.unseen.with_more(several))
+
+    def take_back(self, label: str, where: str, entry_id: str) -> Action:
+        """Withdraw one entry of the same person's, as an action that can itself be undone."""
+        line = self.store.line(parse_entry_id(entry_id))
+        entry = None if line is None else read_line(line)
+        if entry is None or entry.by != self.by:
+            raise NothingSuch(f"there is no entry {entry_id} of {self.by}'s here to take back")
+        with self.store.database.writing():
+            return self._write(label, where, Draft(EntryWithdrawn, entry.subject, {"target": entry_id}))
 
     def measure(self, where: str, *, fragment: str | None = None, **sizes: int) -> Action:
         """A size in whole millimetres: length_mm, width_mm, height_mm, tle_mm."""
@@ -118,7 +148,7 @@ class Recorder:
     def replant(self, place: str, mother: str | None = None, *, fragment: str | None = None, **fields: Any) -> Action:
         """What hung at `place` (`fragment`, where there are two) goes out of the nursery, a new one takes its place."""
         with self.store.database.writing():
-            gone = self._resolve(place, fragment)
+            gone = self._find.resolve(place, fragment)
             drafts = [] if gone is None else [Draft(FragmentMoved, f"fragment:{gone}", {"place": "removed"})]
             drafts.append(self._planting(place, mother, self._pen.fresh_name(len(drafts)), fields))
             return self._write("replanted", place, *drafts)
@@ -153,12 +183,12 @@ class Recorder:
         """Work on a structure, a page, a position or a fragment."""
         with self.store.database.writing():
             fields = {"work": tuple(work), "minutes": minutes}
-            return self._write("upkeep", where, Draft(UpkeepDone, self._subject(where), fields))
+            return self._write("upkeep", where, Draft(UpkeepDone, self._find.subject(where), fields))
 
     def note(self, where: str, text: str, about: str | None = None) -> Action:
         """Words about anything; `about` is the id of the entry that they explain."""
         with self.store.database.writing():
-            return self._write("noted", where, Draft(NoteMade, self._subject(where), {"text": text, "about": about}))
+            return self._write("noted", where, Draft(NoteMade, self._find.subject(where), {"text": text, "about": about}))
 
     def photo(self, where: str, source: Path | bytes, caption: str | None = None, *, slate: bool = False) -> Action:
         """A photo of anything, from its file or its bytes; `slate` says that it shows a slate."""
@@ -172,27 +202,42 @@ class Recorder:
                 "caption": caption,
                 "slate": slate,
             }
-            return self._write("photographed", where, Draft(PhotoTaken, self._subject(where), fields))
+            return self._write("photographed", where, Draft(PhotoTaken, self._find.subject(where), fields))
 
-    def sign_off(self, page: str, unseen: Collection[str] = ()) -> Action:
+    def sign_off(self, page: str, unseen: Collection[str] = (), opened: datetime | None = None) -> Action:
         """Vouch for a page: each fragment that nobody marked gets a row of its own, then the page its counts.
 
-        `unseen`: positions or fragments that were not looked at; they get no row. See signing.PageReview.
+        `unseen`: positions or fragments that were not looked at, besides those left unseen before; they get no row. See
+        signing.PageReview. What is unlikely about the page, `opened` when it was, waits in `doubts` for a note.
         """
         with self.store.database.writing():
             chart = self.store.on_structure(parse_address(page).structure)
-            review = review_page(chart, page, self.survey, unseen)
+            review = review_page(chart, page, self.survey, self.unseen.on(page) | set(unseen))
             drafts = [
                 self._seen(row.hung.place or "", row.hung.fragment, {"status": row.status, "basis": "signed_off"})
                 for row in review.rows
             ]
             counts = {"alive": review.alive, "marked": review.marked, "unseen": len(review.unseen)}
-            return self._write("signed off", page, *drafts, Draft(PageSignedOff, f"page:{page}", counts))
+            before = self.doubts.keep(page, self.doubts.on(page))
+            done = self._write("signed off", page, *drafts, Draft(PageSignedOff, f"page:{page}", counts), **before)
+            after = self.store.on_structure(chart.structure)
+            found = unlikely_page(after, page, self.survey, opened, done.entries[-1].entered)
+            self.store.settings.put(**self.doubts.keep(page, found))
+            return done
+
+    def explain(self, page: str, text: str) -> Action:
+        """Words about what is unlikely on a page that was signed off: they belong to the signature, and end the doubt."""
+        with self.store.database.writing():
+            signed = [
+                one.id for one in self.store.logged(self.survey, f"page:{page}", "coverage") if isinstance(one, PageSignedOff)
+            ]
+            fields = {"text": text, "about": signed[-1] if signed else None}
+            return self._write("noted", page, Draft(NoteMade, f"page:{page}", fields), **self.doubts.keep(page, ()))
 
     def not_reached(self, where: str, reason: str | None = None) -> Action:
         """Nobody looked at a page, or at a whole structure, on this dive."""
         with self.store.database.writing():
-            return self._write("not reached", where, Draft(PageNotReached, self._subject(where), {"reason": reason}))
+            return self._write("not reached", where, Draft(PageNotReached, self._find.subject(where), {"reason": reason}))
 
     def undo(self) -> Action | None:
         """Take the last action back, by withdrawing its entries; None where there is none to take back."""
@@ -200,13 +245,27 @@ class Recorder:
 
     # Inside
 
-    def _write(self, label: str, where: str, *drafts: Draft) -> Action:
+    def _write(self, label: str, where: str, *drafts: Draft, **settings: JsonValue) -> Action:
         with self.store.database.writing():
             self.store.settings.put(touched=where)  # the next start shows the last place that was touched
-            return self._pen.write(label, list(drafts), self.visit)
+            return self._pen.write(label, where, list(drafts), self.visit, **settings)
+
+    def _looked(self, wheres: Iterable[str]) -> dict[str, JsonValue]:
+        return self.unseen.without(where for where in wheres if "/" in where)
+
+    def _own_statuses(self, where: str) -> Iterator[BaseEntry]:
+        """The entries by which the same person gave what hangs at a position a status."""
+        name = self._find.resolve(where)
+        subject = f"position:{where}" if name is None else f"fragment:{name}"
+        entries = self.store.entries_of(self.survey, subject)
+        withdrawn = {entry.target for entry in entries if isinstance(entry, EntryWithdrawn)}
+        # The newest first, so that taking this back says the oldest first.
+        for entry in reversed(entries):
+            if entry.by == self.by and entry.id not in withdrawn and "status" in dict(entry.facts()):
+                yield entry
 
     def _seen(self, where: str, fragment: str | None, facts: dict[str, Any]) -> Draft:
-        name = self._resolve(where, fragment)
+        name = self._find.resolve(where, fragment)
         subject = f"position:{where}" if name is None else f"fragment:{name}"
         # Whoever misses a fragment at a position has not seen it there.
         seen_at = where if name and "/" in where and facts.get("status") != "lost" else None
@@ -215,59 +274,13 @@ class Recorder:
     def _planting(self, place: str, mother: str | None, fragment: str, fields: dict[str, Any]) -> Draft:
         inherited: dict[str, Any] = {}
         if mother is not None:
-            parent = self._name(mother)
+            parent = self._find.name(mother)
             inherited = {"parent": parent, "genet": self.store.fragment(parent).standing.value("genet")}
         given = {name: value for name, value in fields.items() if value is not None}
         return Draft(FragmentPlanted, f"fragment:{fragment}", {"place": place, **inherited, **given})
 
-    def _on_arm(self, arm: str) -> list[Hung]:
-        address = parse_address(arm)
-        chart = self.store.on_structure(address.structure)
-        page, _, number = address.path.partition(".")
-        if chart.design is None:
-            raise NothingSuch(f"structure {address.structure} has no design here: mark its positions one by one")
-        for group in chart.design.page(page).groups:
-            if str(group.number) == number:
-                return [hung for one in group.positions for hung in chart.at(f"{address.structure}/{one.path}")]
-        raise NothingSuch(f"there is no arm, row or stretch {arm} on {address.page}")
-
-    def _resolve(self, where: str, fragment: str | None) -> str | None:
-        """The name of the fragment that is meant, None at an empty position."""
-        if fragment is not None:
-            return fragment
-        if where.startswith("fragment:"):
-            return where.removeprefix("fragment:")
-        if "/" not in where:
-            return self._known(where, "fragment")
-        hung = self.store.at(str(parse_address(where)))
-        # A lost fragment keeps its place in the record until something else hangs there.
-        names = [one.fragment for one in hung if one.here] or [one.fragment for one in hung]
-        if len(names) > 1:
-            raise NothingSuch(f"{' and '.join(names)} both hang at {where}: say which fragment is meant")
-        return names[0] if names else None
-
-    def _name(self, where: str, fragment: str | None = None) -> str:
-        name = self._resolve(where, fragment)
-        if name is None:
-            raise NothingSuch(f"nothing hangs at {where}: name the fragment, or plant one there first")
-        return name
-
     def _fragment(self, where: str, fragment: str | None) -> str:
-        return f"fragment:{self._name(where, fragment)}"
-
-    def _subject(self, where: str) -> str:
-        if ":" in where:
-            return where
-        if "/" in where:
-            return f"{'position' if '.' in parse_address(where).path else 'page'}:{where}"
-        structure = f"structure:{where}"
-        return structure if self.store.findings_of(structure) else f"fragment:{self._known(where, 'structure or fragment')}"
-
-    def _known(self, fragment: str, sort: str) -> str:
-        # A slip of the finger must not call a coral into being.
-        if not self.store.findings_of(f"fragment:{fragment}"):
-            raise NothingSuch(f"there is no {sort} {fragment!r} on this tablet: look again, or say fragment:{fragment}")
-        return fragment
+        return f"fragment:{self._find.name(where, fragment)}"
 
 
 def _content_of(path: Path) -> bytes:

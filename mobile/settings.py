@@ -1,6 +1,7 @@
 """What the tablet remembers of its own: where its user was, who is aboard. None of it is part of the record."""
 
 import json
+from itertools import takewhile
 
 from pydantic import JsonValue
 
@@ -19,6 +20,11 @@ class Settings:
         """The value that was put last, or `default`."""
         rows = self._database.rows("SELECT value FROM setting WHERE name = ?", (name,))
         return json.loads(rows[0][0]) if rows else default
+
+    def names(self, beginning: str) -> tuple[str, ...]:
+        """The names that are set and begin so, in text order."""
+        rows = self._database.rows("SELECT name FROM setting WHERE name >= ? ORDER BY name", (beginning,))
+        return tuple(row[0] for row in takewhile(lambda row: str(row[0]).startswith(beginning), rows))
 
     def put(self, **values: JsonValue) -> None:
         """Keep values, all in one transaction; None forgets a name."""

@@ -43,10 +43,14 @@ class PageReview:
 
 @dataclass(frozen=True, slots=True)
 class Unlikely:
-    """Something that may be true and should have a note; `sort` is for translation, `detail` says it in English."""
+    """Something that may be true and should have a note; `sort` is for translation, `detail` says it in English.
+
+    `where` is the page or position that it is about.
+    """
 
     sort: UnlikelySort
     detail: str
+    where: str
 
 
 def review_page(chart: StructureChart, page: str, survey: str, unseen: Collection[str] = ()) -> PageReview:
@@ -83,14 +87,15 @@ def unlikely_page(
     found: list[Unlikely] = []
     if opened is not None and signed is not None and signed - opened < _TOO_FAST:
         seconds = (signed - opened).total_seconds()
-        found.append(Unlikely("signed_in_seconds", f"{page} was signed off {seconds:.0f} s after it was opened"))
+        found.append(Unlikely("signed_in_seconds", f"{page} was signed off {seconds:.0f} s after it was opened", page))
     hung = chart.on_page(page)
     before = max((one.survey for each in hung for one in each.findings if one.survey < survey), default=None)
     if before is not None:
         then = sum(_status(one, before) not in (None, "alive") for one in hung)
         now = sum(_status(one, survey) not in (None, "alive") for one in hung)
         if then >= _MANY and now == 0:
-            found.append(Unlikely("none_marked", f"nothing is marked on {page}, and {before or 'the record'} had {then}"))
+            detail = f"nothing is marked on {page}, and {before or 'the record'} had {then}"
+            found.append(Unlikely("none_marked", detail, page))
     for one in hung:
         status = _status(one, survey)
         if status in LIVING:
@@ -99,11 +104,11 @@ def unlikely_page(
 
 
 def _back_to_life(hung: Hung, survey: str, status: str) -> tuple[Unlikely, ...]:
-    before = hung.before(survey)
+    before, where = hung.before(survey), hung.place or ""
     if before is not None and before.value == "lost":
-        return (Unlikely("lost_then_living", f"{hung.fragment} was lost in {before.survey} and is {status} now"),)
+        return (Unlikely("lost_then_living", f"{hung.fragment} was lost in {before.survey} and is {status} now", where),)
     if before is not None and before.value == "dead":
-        return (Unlikely("dead_then_living", f"{hung.fragment} was dead in {before.survey} and is {status} now"),)
+        return (Unlikely("dead_then_living", f"{hung.fragment} was dead in {before.survey} and is {status} now", where),)
     return ()
 
 

@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from pydantic import JsonValue
+
 from mobile.database import Database
 
 __all__ = ["DEEPEST", "Done", "UndoLog"]
@@ -15,11 +17,16 @@ DEEPEST: Final = 20
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """An action that can still be taken back: what it is called, and the ids of its entries."""
+    """An action that can still be taken back: what it is called, where it was done, and the ids of its entries.
+
+    `put_back` has the settings (see settings.py) that it changed, as they were before: None for one that was not set.
+    """
 
     number: int
     label: str
+    where: str
     entries: tuple[str, ...]
+    put_back: Mapping[str, JsonValue]
 
 
 class UndoLog:
@@ -31,19 +38,21 @@ class UndoLog:
     @property
     def all(self) -> tuple[Done, ...]:
         """Oldest first."""
-        rows = self._database.rows("SELECT place, label, entries FROM action ORDER BY place")
-        return tuple(Done(place, label, tuple(json.loads(entries))) for place, label, entries in rows)
+        return self._read("ORDER BY place")
 
     @property
     def last(self) -> Done | None:
         """What would be taken back next."""
-        done = self.all
-        return done[-1] if done else None
+        done = self._read("ORDER BY place DESC LIMIT 1")
+        return done[0] if done else None
 
-    def push(self, label: str, entries: tuple[str, ...]) -> None:
+    def push(self, label: str, where: str, entries: tuple[str, ...], put_back: Mapping[str, JsonValue] | None = None) -> None:
         """An action was done; the oldest beyond DEEPEST can no longer be taken back."""
         with self._database.writing():
-            self._database.run("INSERT INTO action (label, entries) VALUES (?, ?)", (label, json.dumps(entries)))
+            self._database.run(
+                "INSERT INTO action (label, at, entries, put_back) VALUES (?, ?, ?, ?)",
+                (label, where, json.dumps(entries), json.dumps(dict(put_back or {}))),
+            )
             self._database.run(
                 "DELETE FROM action WHERE place NOT IN (SELECT place FROM action ORDER BY place DESC LIMIT ?)",
                 (DEEPEST,),
@@ -57,4 +66,12 @@ class UndoLog:
         """Entries got other ids."""
         for done in self.all:
             renamed = json.dumps([names.get(name, name) for name in done.entries])
-            self._database.run("UPDATE action SET entries = ? WHERE place = ?", (renamed, done.number))
+            where = names.get(done.where, done.where)
+            self._database.run("UPDATE action SET entries = ?, at = ? WHERE place = ?", (renamed, where, done.number))
+
+    def _read(self, which: str) -> tuple[Done, ...]:
+        rows = self._database.rows(f"SELECT place, label, at, entries, put_back FROM action {which}")  # noqa: S608
+        return tuple(
+            Done(place, label, where, tuple(json.loads(entries)), json.loads(put_back))
+            for place, label, where, entries, put_back in rows
+        )
