@@ -21,8 +21,21 @@ from shared_schema.entries import (
     SurveyPlanned,
     write_entry,
 )
+from shared_schema.fold import Finding
 
-__all__ = ["NOW", "NURSERY", "SURVEY", "TREE", "Ticking", "lines_of", "office_author", "recorder", "small_nursery", "tablet"]
+__all__ = [
+    "NOW",
+    "NURSERY",
+    "SURVEY",
+    "TREE",
+    "Ticking",
+    "found_in",
+    "lines_of",
+    "office_author",
+    "recorder",
+    "small_nursery",
+    "tablet",
+]
 
 NURSERY = "reefbay"
 SURVEY = "2026-11"
@@ -89,6 +102,13 @@ def tablet(path: Path, writer: str = "k7f3qz", statuses: dict[str, str] | None =
                 store.identities.add(Identity(writer, f"token-{writer}", NURSERY, "Reef Bay", "http://server"))
             store.take(lines_of(small_nursery(statuses=statuses)))
         yield store
+
+
+def found_in(store: Store, subject: str) -> Finding:
+    """What the survey found of a subject that it speaks of."""
+    finding = store.finding(SURVEY, subject)
+    assert finding is not None
+    return finding
 
 
 def recorder(store: Store, by: str = "ana", typed_by: str | None = None, survey: str = SURVEY) -> Recorder:

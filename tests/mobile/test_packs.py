@@ -77,6 +77,22 @@ def test_a_tablet_that_knows_everything_by_exchange_does_not_forget_by_loading_a
         assert store.fragment("F-T02-1").standing.value("status") == "sick"
 
 
+def test_a_pack_that_leaves_out_what_was_loaded_before_does_not_speak_for_it(tmp_path: Path) -> None:
+    """Should a server send less than was asked for: what happened on the rest still comes by exchange."""
+    server = _server()
+    with _bare(tmp_path / "t.sqlite") as store:
+        syncing(store, server).load_pack(SURVEY, ["T01"])
+        later = office_author(len(ENTRIES))
+        later.write(ConditionSeen, "fragment:F-T01-1", SURVEY, status="sick", seen_at="T01/1.1.1")
+        server.entries["officeab"] += lines_of(later.written)
+        make = server._make_pack
+        server._make_pack = lambda ask: make(ask.model_copy(update={"structures": ("T02",)}))  # type: ignore[method-assign]
+        syncing(store, server).load_pack(SURVEY, ["T02"])
+        assert len(store.on_structure("T02").hung) == 12
+        assert syncing(store, server).run().state == "in_step"
+        assert store.fragment("F-T01-1").standing.value("status") == "sick"
+
+
 def _broken_after(size: int) -> Fault:
     """The answer's first bytes, then a broken connection."""
 

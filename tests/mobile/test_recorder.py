@@ -1,21 +1,14 @@
 """What a crew does: which entries it becomes, what they replace, and how it is taken back."""
 
-import tempfile
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from mobile.digest import digest_of
-from mobile.recorder import Action, Recorder
 from mobile.store import Store
-from mobile.undo import DEEPEST
 from shared_schema.author import Author
 from shared_schema.entries import (
     ConditionSeen,
-    EntryWithdrawn,
     FragmentMoved,
     FragmentPlanted,
     PhotoTaken,
@@ -24,16 +17,9 @@ from shared_schema.entries import (
     write_entry,
 )
 from shared_schema.errors import NotAllowed, NothingSuch, SchemaError
-from shared_schema.fold import Finding
-from tests.mobile.nursery import BEFORE, SURVEY, Ticking, lines_of, office_author, recorder, small_nursery, tablet
+from tests.mobile.nursery import BEFORE, SURVEY, Ticking, found_in, lines_of, office_author, recorder, small_nursery, tablet
 
 JPEG = b"\xff\xd8\xff\xe0 a picture"
-
-
-def _found(store: Store, subject: str) -> Finding:
-    finding = store.finding(SURVEY, subject)
-    assert finding is not None
-    return finding
 
 
 def _elsewhere(writer: str, by: str) -> Author:
@@ -70,7 +56,7 @@ def test_a_second_look_replaces_what_its_author_has_in_front_of_them(tmp_path: P
         second = recorder(store, "ben").mark("T01/1.1.1", status="alive").entries[0]
         assert tissue.replaces == (first.id,)  # of its place: both say where it was seen
         assert second.replaces == (first.id, tissue.id)
-        finding = _found(store, "fragment:F-T01-1")
+        finding = found_in(store, "fragment:F-T01-1")
         assert finding.open == ()
         assert (finding.value("status"), finding.value("live_tissue"), finding.value("breakage")) == ("alive", 40, "tips")
 
@@ -82,10 +68,10 @@ def test_a_word_on_a_disagreement_names_every_voice_in_it(tmp_path: Path) -> Non
     with tablet(tmp_path / "t.sqlite") as store:
         mine = recorder(store, "ana").mark("T01/1.1.1", status="alive").entries[0]
         store.take([write_entry(theirs)])
-        assert _found(store, "fragment:F-T01-1").open == ("status",)
+        assert found_in(store, "fragment:F-T01-1").open == ("status",)
         third = recorder(store, "ben").mark("T01/1.1.1", status="sick").entries[0]
         assert third.replaces == tuple(sorted((mine.id, theirs.id)))
-        assert _found(store, "fragment:F-T01-1").slots["status"].disputed == tuple(sorted((mine.id, theirs.id)))
+        assert found_in(store, "fragment:F-T01-1").slots["status"].disputed == tuple(sorted((mine.id, theirs.id)))
         office = office_author(len(small_nursery()))
         office.write(
             RulingGiven,
@@ -96,7 +82,21 @@ def test_a_word_on_a_disagreement_names_every_voice_in_it(tmp_path: Path) -> Non
             replaces=(mine.id, theirs.id, third.id),
         )
         store.take(lines_of(office.written))
-        assert _found(store, "fragment:F-T01-1").open == ()
+        assert found_in(store, "fragment:F-T01-1").open == ()
+
+
+def test_a_voice_that_somebody_updated_is_still_answered_while_it_disagrees(tmp_path: Path) -> None:
+    """Ana lost it, Ben saw that and found it, Cem knew of neither: whoever speaks now has seen Ana's word too."""
+    with tablet(tmp_path / "t.sqlite") as store:
+        lost = recorder(store, "ana").mark("T01/1.1.1", status="lost").entries[0]
+        found = recorder(store, "ben").mark("T01/1.1.1", status="alive").entries[0]
+        theirs = _elsewhere("w3w3w3", "cem").write(ConditionSeen, "fragment:F-T01-1", SURVEY, status="alive")
+        store.take([write_entry(theirs)])
+        slot = found_in(store, "fragment:F-T01-1").slots["status"]
+        assert lost.id in slot.disputed
+        assert lost.id not in slot.heads
+        last = recorder(store, "dan").mark("T01/1.1.1", status="alive").entries[0]
+        assert last.replaces == tuple(sorted((lost.id, found.id, theirs.id)))
 
 
 def test_nothing_is_written_where_nobody_looked(tmp_path: Path) -> None:
@@ -227,98 +227,6 @@ def test_a_slip_of_the_finger_calls_no_coral_into_being(tmp_path: Path) -> None:
         done = crew.mark("fragment:F-T01-99", status="alive")
         assert done.fragment == "F-T01-99"
         assert crew.found_on_ground("F-T07-1").fragment == "F-T07-1"
-
-
-Deed = Callable[[Recorder], Action]
-
-DEEDS: dict[str, Deed] = {
-    "a dive": lambda crew: crew.log_dive(["ana", "ben"], depth_cm=450),
-    "a mark": lambda crew: crew.mark("T01/1.1.1", status="preyed_on", predator="snail", signs=["spots"]),
-    "an arm": lambda crew: crew.mark_arm("T01/1.2", status="fading"),
-    "a size": lambda crew: crew.measure("T01/1.1.1", length_mm=80, tle_mm=420),
-    "a tag": lambda crew: crew.check_tag("T01/1.1.1", "unreadable"),
-    "a planting": lambda crew: crew.plant("T01/1.1.1", donor="big colony", accession="A-7"),
-    "a replanting": lambda crew: crew.replant("T01/1.1.1", "T01/1.1.2"),
-    "a move": lambda crew: crew.move("T01/1.1.1", "T01/2.1.1", "storm"),
-    "a find": lambda crew: crew.found_on_ground("F-T01-1", status="bleached"),
-    "a harvest": lambda crew: crew.harvest("T01/1.1.1", 4, 50),
-    "an outplanting": lambda crew: crew.outplant("T01/1.1.1", "north-reef", "nail and tie"),
-    "upkeep of a structure": lambda crew: crew.upkeep("T01", ["cleaned", "float_checked"], 20),
-    "upkeep of a page": lambda crew: crew.upkeep("T01/1", ["cleaned"]),
-    "a note": lambda crew: crew.note("T01/1.1.1", "a crab lives here"),
-    "a note on a fragment": lambda crew: crew.note("F-T01-1", "odd colour"),
-    "a photo": lambda crew: crew.photo("T01/1", JPEG, "slate", slate=True),
-    "a signature": lambda crew: crew.sign_off("T01/1"),
-    "a page not reached": lambda crew: crew.not_reached("T01", "no time"),
-}
-
-
-def _shown(store: Store) -> dict[str, object]:
-    """All that anybody is shown: standings, and what each log holds."""
-    shown: dict[str, object] = {}
-    for finding in store.every_finding():
-        shown[finding.subject] = store.standing(finding.subject).facts or None
-        for fact, slot in finding.slots.items():
-            shown[f"{finding.survey} {finding.subject} {fact}"] = slot.value
-    return {name: value for name, value in shown.items() if value is not None}
-
-
-@pytest.mark.parametrize("deed", DEEDS.values(), ids=DEEDS)
-def test_every_action_can_be_taken_back_after_a_restart(tmp_path: Path, deed: Deed) -> None:
-    """What is shown after the undo is what was shown before; what was said stays readable for ever."""
-    path = tmp_path / "t.sqlite"
-    with tablet(path, statuses={"F-T01-1": "bleached"}) as store:
-        before = _shown(store)
-        done = deed(recorder(store))
-        assert done.entries
-        assert _shown(store) != before
-    with Store(path) as store:
-        undone = recorder(store, "ben").undo()
-        assert undone is not None
-        assert _shown(store) == before
-        assert all(store.line(entry.entry_id) is not None for entry in done.entries)
-        assert recorder(store).undo() is None
-
-
-@settings(max_examples=20)
-@given(st.lists(st.sampled_from(list(DEEDS.values())), max_size=8))
-def test_undoing_everything_leads_back_through_every_state(deeds: list[Deed]) -> None:
-    """Any sequence of actions, taken back one by one, shows at each step what was shown there before."""
-    with tempfile.TemporaryDirectory() as folder, tablet(Path(folder) / "t.sqlite") as store:
-        states = [_shown(store)]
-        for deed in deeds:
-            try:
-                deed(recorder(store))
-            except NothingSuch:
-                continue  # the fragment is elsewhere by now
-            states.append(_shown(store))
-        while states:
-            assert _shown(store) == states.pop()
-            recorder(store).undo()
-
-
-def test_undo_goes_twenty_deep(tmp_path: Path) -> None:
-    """The twenty-first action back stays."""
-    with tablet(tmp_path / "t.sqlite") as store:
-        crew = recorder(store)
-        for number in range(DEEPEST + 1):
-            crew.measure("T01/1.1.1", length_mm=number)
-        assert DEEPEST == 20
-        while crew.undo() is not None:
-            pass
-        assert _found(store, "fragment:F-T01-1").value("length_mm") == 0
-
-
-def test_an_undo_takes_back_in_the_name_of_whoever_said_it(tmp_path: Path) -> None:
-    """Ben takes back what he typed for Ana: the withdrawal counts, for it is hers."""
-    with tablet(tmp_path / "t.sqlite") as store:
-        recorder(store, "ana").mark("T01/1.1.1", status="dead")
-        undone = recorder(store, "ben").undo()
-        assert undone is not None
-        (entry,) = undone.entries
-        assert isinstance(entry, EntryWithdrawn)
-        assert (entry.by, entry.typed_by) == ("ana", "ben")
-        assert _found(store, "fragment:F-T01-1").idle == ()
 
 
 def test_what_is_seen_on_a_dive_says_so(tmp_path: Path) -> None:

@@ -80,6 +80,7 @@ def test_structures_whose_names_begin_alike_are_kept_apart(tmp_path: Path) -> No
         store.take(lines_of(entries))
         assert {one.fragment[:5] for one in store.on_structure("T1").hung} == {"F-T1-"}
         assert len(store.on_structure("T1").hung) == 12
+        assert set(store.on_structure("T1").about) == {"structure:T1"}
 
 
 def test_the_catalogue_lists_what_can_be_chosen(tmp_path: Path) -> None:
