@@ -20,7 +20,7 @@ from shared_schema.fold import Finding
 from shared_schema.ids import Heads
 from shared_schema.wire import MAX_PACK, PackHeader, unframe
 
-__all__ = ["Taken", "server_digest", "take_along"]
+__all__ = ["Taken", "as_shown", "server_digest", "take_along"]
 
 Group = tuple[str, str]
 
@@ -38,6 +38,11 @@ def take_along(store: RecordStore, settings: Settings, survey: str, structures: 
     manifest = packs.make(survey, tuple(structures))
     header, lines = unframe(packs.path(manifest.pack).read_bytes(), PackHeader, MAX_PACK)
     return Taken(_groups(lines), dict(header.heads))
+
+
+def as_shown(folded: str, heads: Heads) -> str:
+    """What somebody holds (heads) and what they make of it (the hash of their findings), to be compared."""
+    return " ".join([folded, *(f"{writer}:{number}" for writer, number in sorted(heads.items()))])
 
 
 def server_digest(store: RecordStore, taken: Taken) -> str:

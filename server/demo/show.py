@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from server.demo.agreement import server_digest, take_along
+from server.demo.agreement import as_shown, server_digest, take_along
 from server.demo.boats import TabletProgram
 from server.demo.calendar import MONTHS, NEWEST
 from server.demo.cast import SUPERVISOR
@@ -27,7 +27,7 @@ Step = Callable[[str, int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What came of it: `tablets` name -> hash of what it shows, `server` the hash of what the server shows."""
+    """What came of it: `tablets` name -> what it holds and shows (agreement.as_shown), `server` the same of the server."""
 
     link: str
     corals: int
@@ -81,7 +81,7 @@ def _link(store: RecordStore, url: str) -> str:
 def _play(store: RecordStore, settings: Settings, url: str, boats: tuple[Boat, ...], step: Step) -> tuple[dict[str, str], str]:
     """Both tablets take the map along, record without the server, and sync; then once more, for what the other brought last.
 
-    Gives the hashes of the tablets and of the server.
+    Gives what each tablet and the server hold and show.
     """
     folder = settings.data / "tablets"
     folder.mkdir(exist_ok=True)
@@ -100,8 +100,6 @@ def _play(store: RecordStore, settings: Settings, url: str, boats: tuple[Boat, .
         for again in ("both sync", "both sync again"):
             step(again, 0, 0)
             list(crew.map(TabletProgram.sync, programs))
-        shown = {
-            program.name: str(state["folded"])
-            for program, state in zip(programs, crew.map(TabletProgram.state, programs), strict=True)
-        }
-    return shown, server_digest(store, taken)
+        states = list(crew.map(TabletProgram.state, programs))
+    shown = {program.name: as_shown(state["folded"], state["heads"]) for program, state in zip(programs, states, strict=True)}
+    return shown, as_shown(server_digest(store, taken), store.heads())

@@ -77,9 +77,9 @@ def _count(number: int, what: str) -> str:
 
 
 def tell_agreement(tablets: dict[str, str], server: str) -> str:
-    """Whether all show the same; `tablets` name -> hash."""
+    """Whether all show the same; `tablets` name -> what it holds and shows, as the server's."""
     apart = [name for name, shown in tablets.items() if shown != server]
     names = " and ".join(tablets)
     if apart:
         return f"NOT in step with the server: {', '.join(apart)}. That must not happen: please report it."
-    return f"In step: {names} and the server folded the same entries, each for itself, and show the same."
+    return f"In step: {names} and the server hold the same entries, folded them each for itself, and show the same."

@@ -4,20 +4,28 @@ import json
 import subprocess
 import sys
 from collections import Counter, defaultdict
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import and_, func, update
+from sqlmodel import col
 
+from server.demo.agreement import server_digest, take_along
 from server.demo.calendar import LAST, MONTHS, NEWEST
 from server.demo.cast import GENETS, NURSERY, PEOPLE, SITES, STRUCTURES
 from server.demo.history import History, live_two_years
 from server.demo.scene import LOADED, play_scene
 from server.demo.staging import clear, is_whole, mark_whole, stage
+from server.demo.telling import tell_agreement
 from server.review.discrepancies import list_discrepancies
 from server.review.questions import list_questions
 from server.settings import Settings
+from server.store.engine import writing
+from server.store.models import FindingRow
 from server.store.opening import create_nursery, nursery_of
+from server.store.record import RecordStore
 from shared_schema.entries import read_entry, write_entry
 from shared_schema.errors import RecordError
 from shared_schema.ids import parse_address, split_subject
@@ -108,17 +116,38 @@ def test_everything_hangs_where_its_structure_has_a_position(bodies: list[dict[s
                 assert address.path in paths[address.structure]
 
 
-def test_the_record_of_the_demo_is_marked_as_invented_and_has_loose_ends(tmp_path: Path, history: History) -> None:
-    """Its name and its row say so; two questions and each sort of slip wait for whoever looks round."""
-    settings = settings_in(tmp_path)
+@pytest.fixture(scope="module")
+def staged(tmp_path_factory: pytest.TempPathFactory, history: History) -> Iterator[tuple[Settings, RecordStore]]:
+    """The two years in a database."""
+    settings = settings_in(tmp_path_factory.mktemp("staged"))
     store = stage(settings, history, lambda *_: None)
+    yield settings, store
+    store.engine.dispose()
+
+
+def test_the_record_of_the_demo_is_marked_as_invented_and_has_loose_ends(staged: tuple[Settings, RecordStore]) -> None:
+    """Its name and its row say so; two questions and each sort of slip wait for whoever looks round."""
+    _, store = staged
     assert nursery_of(store).demo
     assert "demo" in NURSERY
     assert "demo" in nursery_of(store).name
     assert len(list_questions(store, LAST)) == 2
     assert sum(len(list_questions(store, month.survey)) for month in MONTHS) == 2
     assert {"two_in_one_place", "tag_twice", "unknown_parent"} <= {one.sort for one in list_discrepancies(store)}
-    store.engine.dispose()
+
+
+def test_whoever_shows_something_else_is_told_apart(staged: tuple[Settings, RecordStore]) -> None:
+    """One wrong row in the server's read tables changes its hash, and the tablet that is not in step is named."""
+    settings, store = staged
+    taken = take_along(store, settings, NEWEST.survey, ["T07"])
+    right = server_digest(store, taken)
+    assert server_digest(store, taken) == right
+    subject = next(subject for _, subject in sorted(taken.groups) if subject.startswith("fragment:"))
+    row = and_(col(FindingRow.survey) == "", col(FindingRow.subject) == subject)
+    with writing(store.engine) as connection:
+        connection.execute(update(FindingRow).where(row).values(slots=func.replace(col(FindingRow.slots), "T07/", "T08/")))
+    assert server_digest(store, taken) != right
+    assert "NOT in step with the server: Pelican." in tell_agreement({"Gannet": right, "Pelican": "other"}, right)
 
 
 def test_both_crews_speak_of_the_maps_they_took_along() -> None:
