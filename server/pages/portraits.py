@@ -32,10 +32,14 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Portrait:
-    """A small drawing. `rings` goes round what is in question, `empty` marks positions where nothing hangs."""
+    """A small drawing. `design` is equal for equal designs, which share one `body`.
+
+    `rings` goes round what is in question, `empty` marks positions where nothing hangs.
+    """
 
     width: float
     height: float
+    design: int
     body: str
     layers: tuple[Layer, ...]
     empty: str
@@ -68,7 +72,7 @@ def portray(found: StructureMap) -> Portrait | None:
     empty = "".join(f"{move}h0" for path, move in sketch.at.items() if path not in shown)
     layers = [_layer(look_of(status or None), several, sketch.radius) for status, several in sorted(moves.items())]
     ring = sketch.radius + 2.4
-    return Portrait(WIDTH, HEIGHT, sketch.body, tuple(layers), empty, "".join(m + _ring(ring) for m in rings), ring)
+    return Portrait(WIDTH, HEIGHT, id(sketch), sketch.body, tuple(layers), empty, "".join(m + _ring(ring) for m in rings), ring)
 
 
 def _layer(look: Look, moves: list[str], radius: float) -> Layer:

@@ -18,7 +18,7 @@ __all__ = ["PageNumber", "router"]
 
 router = APIRouter()
 
-SURVEYS_AT_ONCE: Final = 12
+SURVEYS_AT_ONCE: Final = 6
 STRUCTURES_AT_ONCE: Final = 100
 
 PageNumber = Annotated[int, Query(alias="page", ge=1, le=100_000)]

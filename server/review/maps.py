@@ -1,14 +1,15 @@
 """What a survey found on each structure, position by position, those that nobody looked at included."""
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from sqlalchemy import Connection, and_, func, or_, select
 from sqlmodel import col
 
 from server.review.facts_in_sql import found_value
-from server.review.placing import not_looked_at
+from server.review.placing import Hangs, not_looked_at
 from server.review.structures import Hung
 from server.store.models import FindingRow, StandingRow
 from shared_schema.facts import attention
@@ -17,8 +18,7 @@ from shared_schema.ids import structure_of_place
 __all__ = ["Sighting", "StructureMap", "Tally", "maps_in"]
 
 
-@dataclass(frozen=True, slots=True)
-class Sighting:
+class Sighting(NamedTuple):
     """What a survey says of what hangs at an address. `status` is None where nobody looked, `open` counts its questions."""
 
     subject: str
@@ -87,38 +87,51 @@ def _urgency(one: Sighting) -> tuple[int, tuple[float, str]]:
     return (one.open, (-1.0, "")) if one.status is None else (one.open, attention("status", one.status))
 
 
-def maps_in(connection: Connection, nursery: int, survey: str, structures: Mapping[str, Hung]) -> dict[str, StructureMap]:
-    """The maps of these structures in a survey, by name, in the order given."""
+def maps_in(
+    connection: Connection,
+    nursery: int,
+    survey: str,
+    structures: Mapping[str, Hung],
+    missed: Iterable[Hangs] | None = None,
+) -> dict[str, StructureMap]:
+    """The maps of these structures in a survey, by name, in the order given.
+
+    `missed` is what `not_looked_at` gave for these structures or more, where the caller knows it already.
+    """
     maps = {name: StructureMap(hung) for name, hung in structures.items()}
     open_unseen: dict[str, int] = {}
-    for one in _found(connection, nursery, survey, maps):
+    for structure, one in _found(connection, nursery, survey, maps):
         if one.status is None:
             open_unseen[one.subject] = one.open
-        elif (held := maps.get(structure_of_place(one.place) or "")) is not None:
-            held.sightings.append(one)
-    for hangs in not_looked_at(connection, nursery, survey, maps):
-        unseen = Sighting(hangs.subject, hangs.place, None, open_unseen.get(hangs.subject, 0))
-        maps[structure_of_place(hangs.place) or ""].sightings.append(unseen)
+        elif structure in maps:
+            maps[structure].sightings.append(one)
+    for hangs in not_looked_at(connection, nursery, survey, maps) if missed is None else missed:
+        held = maps.get(structure_of_place(hangs.place) or "")
+        if held is not None:
+            held.sightings.append(Sighting(hangs.subject, hangs.place, None, open_unseen.get(hangs.subject, 0)))
     return maps
 
 
-def _found(connection: Connection, nursery: int, survey: str, structures: Collection[str]) -> Iterator[Sighting]:
-    """Where a fragment was hung in this survey counts before where it was seen: a map shows how the survey left it."""
+def _found(connection: Connection, nursery: int, survey: str, structures: Collection[str]) -> Iterator[tuple[str, Sighting]]:
+    """Structure and sighting, one after the other.
+
+    Where a fragment was hung in this survey counts before where it was seen: a map shows how the survey left it.
+    """
     place = func.coalesce(found_value(connection, "place"), found_value(connection, "seen_at"))
     worth = or_(col(FindingRow.status).is_not(None), col(FindingRow.open) > 0)
     mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, worth)
     columns = (col(FindingRow.subject), col(FindingRow.status), col(FindingRow.open))
     said = connection.execute(
-        select(*columns, place).where(
+        select(col(FindingRow.structure), *columns, place).where(
             *mine,
             col(FindingRow.sort).in_(("fragment", "position")),
             col(FindingRow.structure).in_(sorted(structures)),
         )
     )
-    for subject, status, questions, where in said:
-        yield Sighting(subject, where or subject.partition(":")[2], status, questions)
+    for structure, subject, status, questions, where in said:
+        yield structure or "", Sighting(subject, where or subject.partition(":")[2], status, questions)
     known = connection.execute(
-        select(*columns, col(StandingRow.place))
+        select(col(StandingRow.structure), *columns, col(StandingRow.place))
         .join(
             StandingRow,
             and_(
@@ -134,6 +147,6 @@ def _found(connection: Connection, nursery: int, survey: str, structures: Collec
             col(StandingRow.structure).in_(sorted(structures)),
         )
     )
-    for subject, status, questions, where in known:
+    for structure, subject, status, questions, where in known:
         if where is not None:
-            yield Sighting(subject, where, status, questions)
+            yield structure or "", Sighting(subject, where, status, questions)

@@ -1,6 +1,6 @@
 """Surveys: what each is about, how far it got, and what it found in sum."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, func, select
@@ -9,7 +9,7 @@ from sqlmodel import col
 from server.review.calendar import Plan, plans_in
 from server.review.coverage import Coverage, coverage_in
 from server.review.maps import StructureMap, Tally, maps_in
-from server.review.placing import not_looked_at
+from server.review.placing import Hangs, not_looked_at
 from server.review.structures import Hung, in_reading_order, structures_in
 from server.store.engine import reading
 from server.store.models import FindingRow
@@ -55,7 +55,8 @@ def sum_up_surveys(store: RecordStore, first: int, limit: int) -> tuple[list[Sum
     with reading(store.engine) as connection:
         plans = list(plans_in(connection, store.nursery).values())
         hung = structures_in(connection, store.nursery)
-        return [_sum_up(connection, store.nursery, plan, hung) for plan in plans[first : first + limit]], len(plans)
+        summaries = [_read(connection, store.nursery, plan, hung).summary for plan in plans[first : first + limit]]
+    return summaries, len(plans)
 
 
 def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) -> Overview:
@@ -64,17 +65,50 @@ def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) ->
         plan = plans_in(connection, store.nursery).get(survey)
         if plan is None:
             raise NothingSuch(f"there is no survey {survey!r} in the record: nobody planned it and no tablet brought it")
-        hung = structures_in(connection, store.nursery)
-        summary = _sum_up(connection, store.nursery, plan, hung)
-        names = _names(connection, store.nursery, plan, hung)
-        some = {name: hung.get(name, Hung(name)) for name in names[first : first + limit]}
-        maps = maps_in(connection, store.nursery, survey, some)
-        coverage = coverage_in(connection, store.nursery, survey, some)
-    found = tuple(StructureFound(maps[name], coverage[name]) for name in some)
-    return Overview(summary, tuple(names), first, found)
+        whole = _read(connection, store.nursery, plan, structures_in(connection, store.nursery))
+        names = list(whole.hung)
+        some = {name: whole.hung[name] for name in names[first : first + limit]}
+        maps = maps_in(connection, store.nursery, survey, some, whole.missed)
+    found = tuple(StructureFound(maps[name], whole.coverage[name]) for name in some)
+    return Overview(whole.summary, tuple(names), first, found)
 
 
-def _names(connection: Connection, nursery: int, plan: Plan, hung: dict[str, Hung]) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class _Whole:
+    """All that is read for a survey as a whole."""
+
+    summary: Summary
+    hung: dict[str, Hung]
+    coverage: dict[str, Coverage]
+    missed: list[Hangs]
+
+
+def _read(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, Hung]) -> _Whole:
+    mine = {name: hung.get(name, Hung(name)) for name in _names(connection, nursery, plan, hung)}
+    coverage = coverage_in(connection, nursery, plan.survey, mine)
+    missed = [one for one in not_looked_at(connection, nursery, plan.survey) if structure_of_place(one.place) in mine]
+    summary = Summary(
+        plan=plan,
+        structures=len(mine),
+        tally=_tally(connection, nursery, plan.survey, len(missed)),
+        pages=sum(len(one.pages) for one in coverage.values()),
+        signed=sum(len(one.signed) for one in coverage.values()),
+        not_reached=sum(len(one.not_reached) for one in coverage.values()),
+    )
+    return _Whole(summary, mine, coverage, missed)
+
+
+def _tally(connection: Connection, nursery: int, survey: str, unseen: int) -> Tally:
+    rows = connection.execute(
+        select(col(FindingRow.status), func.count(), func.sum(col(FindingRow.open)))
+        .where(col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey)
+        .group_by(col(FindingRow.status))
+    ).all()
+    found = {status: count for status, count, _ in rows if status is not None}
+    return Tally(found, unseen, sum(int(questions or 0) for _, _, questions in rows))
+
+
+def _names(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, Hung]) -> list[str]:
     """The structures of a survey: those that its plan names, else all that hung by then, and any of which it says something."""
     spoken_of = connection.execute(
         select(col(FindingRow.structure))
@@ -87,30 +121,3 @@ def _names(connection: Connection, nursery: int, plan: Plan, hung: dict[str, Hun
     ).scalars()
     planned = plan.structures or [name for name, one in hung.items() if one.since <= plan.survey]
     return in_reading_order({*planned, *(name for name in spoken_of if name)})
-
-
-def _sum_up(connection: Connection, nursery: int, plan: Plan, hung: dict[str, Hung]) -> Summary:
-    names = _names(connection, nursery, plan, hung)
-    mine = {name: hung.get(name, Hung(name)) for name in names}
-    coverage = coverage_in(connection, nursery, plan.survey, mine).values()
-    return Summary(
-        plan=plan,
-        structures=len(names),
-        tally=_tally(connection, nursery, plan.survey, names),
-        pages=sum(len(one.pages) for one in coverage),
-        signed=sum(len(one.signed) for one in coverage),
-        not_reached=sum(len(one.not_reached) for one in coverage),
-    )
-
-
-def _tally(connection: Connection, nursery: int, survey: str, names: Sequence[str]) -> Tally:
-    rows = connection.execute(
-        select(col(FindingRow.status), func.count(), func.sum(col(FindingRow.open)))
-        .where(col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey)
-        .group_by(col(FindingRow.status))
-    ).all()
-    wanted = frozenset(names)
-    missed = not_looked_at(connection, nursery, survey)
-    unseen = sum(1 for one in missed if structure_of_place(one.place) in wanted)
-    found = {status: count for status, count, _ in rows if status is not None}
-    return Tally(found, unseen, sum(int(questions or 0) for _, _, questions in rows))

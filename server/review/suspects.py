@@ -101,7 +101,7 @@ def own_ancestors(connection: Connection, nursery: int) -> set[str]:
             col(StandingRow.parent).is_not(None),
             exists().where(
                 col(child.nursery) == nursery,
-                literal("fragment:") + col(child.parent) == col(StandingRow.subject),
+                col(child.parent) == func.substr(col(StandingRow.subject), len("fragment:") + 1),
             ),
         )
     )
