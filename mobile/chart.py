@@ -12,7 +12,7 @@ from shared_schema.errors import DesignError
 from shared_schema.fold import Finding, Stand, Standing, stand
 from shared_schema.ids import parse_address, split_subject, structure_of_place
 
-__all__ = ["Hung", "StructureChart", "design_of", "draw_chart", "reading_order"]
+__all__ = ["Hung", "StructureChart", "design_of", "draw_chart", "reading_order", "redraw"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +103,30 @@ def draw_chart(structure: str, by_subject: Mapping[str, tuple[Finding, ...]]) ->
             about[subject] = findings
     ordered = {place: tuple(sorted(by_place[place], key=lambda one: one.fragment)) for place in reading_order(design, by_place)}
     return StructureChart(structure, standing, design, ordered, about)
+
+
+def redraw(chart: StructureChart, changed: Mapping[str, tuple[Finding, ...]]) -> StructureChart:
+    """The chart after the findings of some subjects changed: what draw_chart would make of all, at the cost of those."""
+    own = f"structure:{chart.structure}"
+    standing = stand(own, changed[own]) if own in changed else chart.standing
+    by_place = {
+        place: kept
+        for place, several in chart.by_place.items()
+        if (kept := tuple(one for one in several if f"fragment:{one.fragment}" not in changed))
+    }
+    about = dict(chart.about)
+    for subject, findings in changed.items():
+        sort, name = split_subject(subject)
+        if sort != "fragment":
+            about[subject] = findings
+            continue
+        hung = Hung(name, stand(subject, findings), findings)
+        if hung.place is not None and structure_of_place(hung.place) == chart.structure:
+            by_place[hung.place] = tuple(sorted((*by_place.get(hung.place, ()), hung), key=lambda one: one.fragment))
+    design = design_of(standing)
+    if [*by_place] != [*chart.by_place] or design != chart.design:
+        by_place = {place: by_place[place] for place in reading_order(design, by_place)}
+    return StructureChart(chart.structure, standing, design, by_place, about)
 
 
 def reading_order(design: Design | None, places: Iterable[str]) -> list[str]:

@@ -134,6 +134,12 @@ class Database:
         with self._told():
             yield from self._live.execute(statement, values)
 
+    @property
+    def others(self) -> int:
+        """A number that changes when another connection wrote to the file."""
+        number: int = self.rows("PRAGMA data_version")[0][0]
+        return number
+
     def close(self) -> None:
         """Let the file go; closing twice is no mistake."""
         if self._connection is not None:

@@ -12,7 +12,7 @@ from mobile.board import BoardPicture, BoardSpot
 from mobile.overview import OverviewPicture, PageMark, PageState
 from shared_schema.designs import Design, Page
 
-__all__ = ["UNDO_DEPTH", "UNSEEN", "Counts", "Done", "PageDesk", "PageView", "PracticeDesk", "Way"]
+__all__ = ["UNDO_DEPTH", "UNSEEN", "Carry", "Counts", "Done", "PageDesk", "PageView", "PracticeDesk", "Way"]
 
 Way: TypeAlias = Literal["place_first", "status_first"]
 
@@ -32,15 +32,35 @@ class Counts:
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """The last thing done, which undo takes back: a status at a place or arm of a page, or the page's sign-off."""
+    """The last thing done, which undo takes back: a status, UNSEEN, or what else a recorder calls it, and where."""
 
     what: str
     where: str
 
 
 @dataclass(frozen=True, slots=True)
+class Carry:
+    """What is in hand while the next place is tapped.
+
+    `move`: `fragment` hangs there from now on. `cut`: a piece of `fragment` does, and so on until it is put down.
+    `mother`: what hangs there is the mother of a new piece at `where`, an address; `replant` says that what hung at `where`
+    goes out. `taken` is the path that was tapped although something hangs there: tapping it again means it.
+    """
+
+    sort: Literal["move", "cut", "mother"]
+    fragment: str = ""
+    where: str = ""
+    replant: bool = False
+    taken: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PageView:
-    """All that the page screen shows. `chosen` is the status that is framed: of the selected places, or in hand."""
+    """All that the page screen shows. `chosen` is the status that is framed: of the selected places, or in hand.
+
+    `which` are the fragments of which one has to be chosen, where two hang in the place that was marked. `doubts` says
+    that something about the last page signed asks for a note. `saw` is who saw all this.
+    """
 
     structure: str
     board: BoardPicture
@@ -50,6 +70,10 @@ class PageView:
     chosen: str
     signed: bool
     done: Done | None
+    carry: Carry | None = None
+    which: tuple[str, ...] = ()
+    doubts: str = ""
+    saw: str = ""
 
 
 class PageDesk(Protocol):
@@ -124,7 +148,7 @@ class PracticeDesk:
 
     @property
     def statuses(self) -> Mapping[str, str]:
-        """What was entered, by path; UNSEEN where nobody looked."""
+        """What was entered or vouched for, by path; UNSEEN where nobody looked."""
         return self._now.statuses
 
     @property
@@ -180,7 +204,9 @@ class PracticeDesk:
         after = order[order.index(page) + 1 :] + order[: order.index(page)]
         here = next((path for path in after if path not in signed), page)
         self._selected = frozenset()
-        self._keep(replace(self._now, signed=signed, here=here, done=Done("signed_off", page)))
+        rest = {position.path: "alive" for position in self._page.positions if position.path not in self._bare}
+        statuses = {**rest, **self._now.statuses}
+        self._keep(replace(self._now, statuses=statuses, signed=signed, here=here, done=Done("signed_off", page)))
 
     def undo(self) -> None:
         """Take the last thing back."""
@@ -216,9 +242,6 @@ class PracticeDesk:
 
     def _spot(self, path: str) -> BoardSpot:
         status = self._now.statuses.get(path)
-        signed = self._now.here in self._now.signed
-        if status is None and signed and path not in self._bare:
-            status = "alive"
         return BoardSpot(
             path,
             status=None if status == UNSEEN else status,

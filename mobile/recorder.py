@@ -58,7 +58,7 @@ class Recorder:
         visit: str | None = None,
     ) -> None:
         self.store, self.survey, self.by, self.visit = store, survey, by, visit
-        self._clock = clock
+        self.clock = clock
         self._pen = Pen(store, survey, by, clock, typed_by)
         self._find = Whereabouts(store)
         self.unseen, self.doubts = UnseenPlaces(store.settings, survey), Doubts(store.settings, survey)
@@ -153,11 +153,25 @@ class Recorder:
             drafts.append(self._planting(place, mother, self._pen.fresh_name(len(drafts)), fields))
             return self._write("replanted", place, *drafts)
 
+    def cut(self, place: str, mother: str, *, replant: bool = False, length_mm: int | None = None) -> Action:
+        """A piece of `mother` (a position or fragment) hangs at `place`; the harvest is said of her, in the same action.
+
+        With `replant`, what hung there goes out of the nursery.
+        """
+        with self.store.database.writing():
+            drafts = [Draft(FragmentHarvested, self._fragment(mother, None), {"pieces": 1, "length_mm": length_mm})]
+            gone = self._find.resolve(place) if replant else None
+            drafts += [] if gone is None else [Draft(FragmentMoved, f"fragment:{gone}", {"place": "removed"})]
+            drafts.append(self._planting(place, mother, self._pen.fresh_name(len(drafts)), {"length_mm": length_mm}))
+            return self._write("planted", place, *drafts)
+
     def move(self, where: str, place: str, reason: str | None = None, *, fragment: str | None = None) -> Action:
         """A fragment hangs elsewhere now: at a position, or `ground`, `holding`, `removed`."""
         with self.store.database.writing():
             fields = {"place": place, "reason": reason}
-            return self._write("moved", where, Draft(FragmentMoved, self._fragment(where, fragment), fields))
+            return self._write(
+                "moved", place if "/" in place else where, Draft(FragmentMoved, self._fragment(where, fragment), fields)
+            )
 
     def found_on_ground(self, fragment: str, **facts: Any) -> Action:
         """A fragment lies on the ground; `facts` say how it was found."""
@@ -194,7 +208,7 @@ class Recorder:
         """A photo of anything, from its file or its bytes; `slate` says that it shows a slate."""
         content = source if isinstance(source, bytes) else _content_of(source)
         with self.store.database.writing():
-            photo = self.store.photos.keep(content, self._clock())
+            photo = self.store.photos.keep(content, self.clock())
             fields = {
                 "sha256": photo.sha256,
                 "size": photo.size,
@@ -255,14 +269,13 @@ class Recorder:
 
     def _own_statuses(self, where: str) -> Iterator[BaseEntry]:
         """The entries by which the same person gave what hangs at a position a status."""
-        name = self._find.resolve(where)
-        subject = f"position:{where}" if name is None else f"fragment:{name}"
-        entries = self.store.entries_of(self.survey, subject)
-        withdrawn = {entry.target for entry in entries if isinstance(entry, EntryWithdrawn)}
-        # The newest first, so that taking this back says the oldest first.
-        for entry in reversed(entries):
-            if entry.by == self.by and entry.id not in withdrawn and "status" in dict(entry.facts()):
-                yield entry
+        for subject in (f"position:{where}", *(f"fragment:{hung.fragment}" for hung in self.store.at(where))):
+            entries = self.store.entries_of(self.survey, subject)
+            withdrawn = {entry.target for entry in entries if isinstance(entry, EntryWithdrawn)}
+            # The newest first, so that taking this back says the oldest first.
+            for entry in reversed(entries):
+                if entry.by == self.by and entry.id not in withdrawn and "status" in dict(entry.facts()):
+                    yield entry
 
     def _seen(self, where: str, fragment: str | None, facts: dict[str, Any]) -> Draft:
         name = self._find.resolve(where, fragment)
