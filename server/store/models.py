@@ -63,6 +63,8 @@ class WriterRow(SQLModel, table=True):
     clock_off_s: int = _big(default=0)
     program: str = ""
     waiting: int = 0
+    withdrawn_why: str = ""
+    withdrawn_at: int = _big(default=0, server_default=text("0"))
 
 
 class EntryRow(SQLModel, table=True):

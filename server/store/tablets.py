@@ -5,11 +5,12 @@ Codes and tokens are random and kept as SHA-256 only: there is nothing to guess 
 
 import hashlib
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Any, Final, TypeAlias
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, Row, select, update
 from sqlmodel import col
 
 from server.store.engine import reading, writing
@@ -23,6 +24,7 @@ __all__ = [
     "Credentials",
     "Tablet",
     "enrol",
+    "let_in_again",
     "list_tablets",
     "new_code",
     "new_identity",
@@ -59,9 +61,19 @@ class Tablet:
     program: str
     waiting: int
     withdrawn: bool
+    withdrawn_ms: int = 0
+    withdrawn_why: str = ""
 
 
-def new_code(store: RecordStore) -> tuple[str, datetime]:
+Also: TypeAlias = Callable[[Connection, str], None]
+"""What else to do in the same transaction, told the tablet's id."""
+
+
+def _nothing(_: Connection, __: str) -> None:
+    return
+
+
+def new_code(store: RecordStore, also: Also = _nothing) -> tuple[str, datetime]:
     """A one-time code that enrols one tablet, and until when it can be used. Its last character checks the others."""
     body = "".join(secrets.choice(TAG_ALPHABET) for _ in range(9))
     code = body + check_character(body)
@@ -69,10 +81,11 @@ def new_code(store: RecordStore) -> tuple[str, datetime]:
     with writing(store.engine) as connection:
         values = {"code_hash": _hash(code), "nursery": store.nursery, "expires": _ms(until)}
         connection.execute(CodeRow.__table__.insert().values(**values))  # type: ignore[attr-defined]
+        also(connection, "")
     return f"{code[:5]}-{code[5:]}", until
 
 
-def enrol(store: RecordStore, code: str, name: str) -> Credentials:
+def enrol(store: RecordStore, code: str, name: str, also: Also = _nothing) -> Credentials:
     """Spend a code. Raises NotAllowed for one that is unknown, SpentCode for one that was used or is too old."""
     try:
         clean = parse_tag(code).replace("-", "")
@@ -90,6 +103,7 @@ def enrol(store: RecordStore, code: str, name: str) -> Credentials:
             raise SpentCode(f"code {code!r} is too old: ask the supervisor for a new one")
         made = _new_tablet(store, connection, name)
         connection.execute(update(CodeRow).where(col(CodeRow.code_hash) == _hash(clean)).values(used_by=made.writer))
+        also(connection, made.writer)
     return made
 
 
@@ -135,13 +149,20 @@ def list_tablets(store: RecordStore) -> list[Tablet]:
             .where(col(WriterRow.nursery) == store.nursery, col(WriterRow.sort) == "tablet")
             .order_by(col(WriterRow.enrolled), col(WriterRow.writer))
         ).all()
-    return [
-        Tablet(r.writer, r.name, r.head, r.enrolled, r.seen, r.clock_off_s, r.program, r.waiting, bool(r.withdrawn)) for r in rows
-    ]
+    return [_tablet(row) for row in rows]
 
 
-def withdraw(store: RecordStore, writer: str) -> None:
+def withdraw(store: RecordStore, writer: str, why: str = "", also: Also = _nothing) -> None:
     """Take a tablet's leave to talk away; what it brought stays. Raises NothingSuch."""
+    _mark(store, writer, also, withdrawn=True, withdrawn_why=why, withdrawn_at=_ms(store.clock()))
+
+
+def let_in_again(store: RecordStore, writer: str, also: Also = _nothing) -> None:
+    """Undo a withdrawal: the tablet may talk again, with the token that it has. Raises NothingSuch."""
+    _mark(store, writer, also, withdrawn=False, withdrawn_why="", withdrawn_at=0)
+
+
+def _mark(store: RecordStore, writer: str, also: Also, **values: object) -> None:
     with writing(store.engine) as connection:
         changed = connection.execute(
             update(WriterRow)
@@ -150,10 +171,27 @@ def withdraw(store: RecordStore, writer: str) -> None:
                 col(WriterRow.writer) == writer,
                 col(WriterRow.sort) == "tablet",
             )
-            .values(withdrawn=True)
+            .values(**values)
         )
         if changed.rowcount == 0:
             raise NothingSuch(f"there is no tablet {writer!r}: `crosstree tablets list` names them")
+        also(connection, writer)
+
+
+def _tablet(row: Row[Any]) -> Tablet:
+    return Tablet(
+        writer=row.writer,
+        name=row.name,
+        head=row.head,
+        enrolled_ms=row.enrolled,
+        seen_ms=row.seen,
+        clock_off_s=row.clock_off_s,
+        program=row.program,
+        waiting=row.waiting,
+        withdrawn=bool(row.withdrawn),
+        withdrawn_ms=row.withdrawn_at,
+        withdrawn_why=row.withdrawn_why,
+    )
 
 
 def _new_tablet(store: RecordStore, connection: Connection, name: str) -> Credentials:

@@ -3,8 +3,8 @@
 from alembic import context
 from sqlmodel import SQLModel
 
-from server.store import models
+from server.store import models, office_tables
 
-_ = models  # its import fills the metadata
+_ = models, office_tables  # their import fills the metadata
 context.configure(connection=context.config.attributes["connection"], target_metadata=SQLModel.metadata)
 context.run_migrations()
