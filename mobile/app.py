@@ -1,27 +1,34 @@
 """The tablet's program: puts preferences, screens and the window together."""
 
 import argparse
+import sys
 import time
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import httpx
 from kivy.app import App
+from kivy.clock import mainthread
 from kivy.config import Config
 
-from mobile.database import Database
+from mobile.day import Day
 from mobile.desk import PageDesk, PracticeDesk
+from mobile.errands import Errands, new_client
 from mobile.preferences import Memory, PreferenceKeeper
+from mobile.screens.ashore import Ashore, Ways
 from mobile.screens.calibrate import CalibrateScreen
 from mobile.screens.page import PageScreen
 from mobile.screens.rules import load_rules
 from mobile.screens.settings import SettingsScreen
 from mobile.screens.shell import Shell
-from mobile.settings import Settings
+from mobile.store import Store
 from mobile.widgets.look import LOOK
 from mobile.widgets.sheet import ScreenLock
 from mobile.words import Words
 from shared_schema.designs import parse_design
+from shared_schema.errors import StorageError
 
 __all__ = ["TabletApp", "main", "prepare_window"]
 
@@ -38,17 +45,27 @@ def prepare_window(width: int = 1280, height: int = 800) -> None:
 class TabletApp(App):
     """The tablet on a desk of pages, with what it remembers in `memory`.
 
-    `clock` gives seconds that only grow; `words` stand in for those of the language, where they are given.
+    With a `day`, the screens before and after a dive are there too, and it starts with them; without, there is the desk
+    alone, to practise and to look at. `clock` gives seconds that only grow; `words` stand in for those of the language,
+    where they are given.
     """
 
     title = "Crosstree"
 
     def __init__(
-        self, memory: Memory, desk: PageDesk, clock: Callable[[], float] = time.monotonic, words: Words | None = None, **kwargs: Any
+        self,
+        memory: Memory,
+        desk: PageDesk,
+        clock: Callable[[], float] = time.monotonic,
+        words: Words | None = None,
+        day: Day | None = None,
+        client: Callable[[], httpx.Client] = new_client,
     ) -> None:
-        super().__init__(**kwargs)
+        super().__init__()
         self._keeper = PreferenceKeeper(memory)
         self._desk, self._clock, self._words = desk, clock, words
+        self._day, self._client = day, client
+        self.ashore: Ashore | None = None
 
     def load_kv(self, filename: str | None = None) -> bool:  # noqa: ARG002  # Kivy's signature
         """Nothing is loaded by the app's name: the rules are named one by one."""
@@ -65,11 +82,43 @@ class TabletApp(App):
         self.calibrate = CalibrateScreen(name="calibrate")
         for screen in (self.page, self.settings, self.calibrate):
             self.shell.screens.add_widget(screen)
-        self.page.bind(on_leave_page=lambda *_: self.shell.go("settings"))
-        self.settings.bind(on_leave_settings=lambda *_: self.shell.go("page"))
+        self._before_settings = "page"
+        self.page.bind(on_leave_page=lambda *_: self.leave_page())
+        self.settings.bind(on_leave_settings=lambda *_: self.shell.go(self._before_settings))
         self.settings.bind(on_calibrate=lambda *_: self.shell.go("calibrate"))
         self.calibrate.bind(on_measured=self._measured)
+        if self._day is not None:
+            self.ashore = self._go_ashore(self._day)
         return self.shell
+
+    def _go_ashore(self, day: Day) -> Ashore:
+        """The screens before and after a dive, and the way in."""
+        errands, clerk = (Errands(day.store.path, mainthread(_call), day.clock, self._client) for _ in range(2))
+        ways = Ways(self.open_structures, lambda _structure: self.open_structures(), self.open_settings_screen)
+        ashore = Ashore(self.shell, day, errands, clerk, ways)
+        ashore.go(ashore.first)
+        return ashore
+
+    def on_stop(self) -> None:
+        """Let what is under way end: what is on disk is whole."""
+        if self.ashore is not None:
+            self.ashore.close()
+
+    def open_structures(self) -> None:
+        """Show what hangs where."""
+        self.shell.go("page")
+
+    def open_settings_screen(self) -> None:
+        """Show the settings; from there it goes back to where it came from."""
+        self._before_settings = self.shell.screens.current
+        self.shell.go("settings")
+
+    def leave_page(self) -> None:
+        """Away from the page: home, or to the settings where there is no home."""
+        if self.ashore is None:
+            self.open_settings_screen()
+        else:
+            self.ashore.go_home()
 
     def change(self, **values: Any) -> None:
         """Keep other preferences, then show them."""
@@ -91,17 +140,32 @@ class TabletApp(App):
         self.shell.go("settings")
 
 
+def _call(call: Callable[[], None]) -> None:
+    call()
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone()
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the tablet in a window, on a tree to practise on; what its user prefers is kept in a file."""
+    """Run the tablet in a window, on the database in a file."""
     parser = argparse.ArgumentParser(prog="crosstree tablet", description=main.__doc__)
     parser.add_argument("--data", type=Path, required=True, metavar="FILE", help="the tablet's database")
     parser.add_argument("--width", type=int, default=1280, metavar="PIXELS")
     parser.add_argument("--height", type=int, default=800, metavar="PIXELS")
     chosen = parser.parse_args(arguments)
     prepare_window(chosen.width, chosen.height)
-    database = Database(chosen.data)
     try:
-        TabletApp(Settings(database), PracticeDesk("T00", parse_design({"design": "tree"}))).run()
-    finally:
-        database.close()
+        # Reading the whole file first would take seconds, and nobody has them on a boat: damage shows when it is met.
+        with Store(chosen.data, check=False) as store:
+            desk = PracticeDesk("T00", parse_design({"design": "tree"}))
+            TabletApp(store.settings, desk, day=Day(store, _now)).run()
+    except StorageError as error:
+        sys.stderr.write(f"crosstree tablet: {error}\n")
+        return 1
     return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -46,17 +47,25 @@ class Errand:
     def __init__(
         self,
         store: Store,
-        client: httpx.Client,
+        clients: Callable[[], httpx.Client],
         clock: Callable[[], datetime],
         heard: Callable[[Progress], None],
         back: threading.Event,
     ) -> None:
         self.store, self.clock = store, clock
-        self._client, self._heard, self._back = client, heard, back
+        self._clients, self._heard, self._back = clients, heard, back
+        self._client: httpx.Client | None = None
 
     def sync(self, tries: int = 6) -> Sync:
         """The tablet's sync, giving up after so many tries."""
+        if self._client is None:
+            self._client = self._clients()
         return Sync(self.store, self._client, self.clock, self._sleep, self.hear, tries=tries)
+
+    def close(self) -> None:
+        """Hang up."""
+        if self._client is not None:
+            self._client.close()
 
     def hear(self, progress: Progress) -> None:
         """Tell how far it is; the work ends here where it was called back: between two steps nothing is half done."""
@@ -115,9 +124,10 @@ class Errands:
 
         def run() -> None:
             try:
-                with Store(self._path, check=False) as store, self._client() as client:
-                    errand = Errand(store, client, self._clock, lambda progress: tell(lambda: heard(progress)), back)
-                    end = Ended(work(errand))
+                with Store(self._path, check=False) as store:
+                    errand = Errand(store, self._client, self._clock, lambda progress: tell(lambda: heard(progress)), back)
+                    with closing(errand):
+                        end = Ended(work(errand))
             except _CalledBack:
                 end = Ended()
             except CrosstreeError as error:

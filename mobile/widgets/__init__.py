@@ -4,5 +4,8 @@ from pathlib import Path
 
 __all__ = ["RULES"]
 
-RULES = tuple(Path(__file__).with_name(name) for name in ("buttons.kv", "light.kv", "list_picker.kv", "number_pad.kv", "sheet.kv"))
+RULES = tuple(
+    Path(__file__).with_name(name)
+    for name in ("buttons.kv", "crew_bar.kv", "light.kv", "keyboard.kv", "list_picker.kv", "number_pad.kv", "sheet.kv")
+)
 """The rules of the widgets, in the order in which they are loaded."""

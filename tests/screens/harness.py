@@ -4,7 +4,8 @@ Kivy is one per process, and its environment is read at its first import (see te
 large a screen is, in pixels and on the glass.
 """
 
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -19,6 +20,7 @@ from PIL import Image
 from pydantic import JsonValue
 
 from mobile.app import TabletApp, prepare_window
+from mobile.day import Day
 from mobile.desk import PageDesk
 from mobile.widgets.label import FitLabel
 from mobile.widgets.target import TargetSpot
@@ -159,6 +161,15 @@ class Stage:
         self.frames(2)
         EventLoop.idle()
 
+    def wait_for(self, holds: Callable[[], bool], within_s: float = 30.0) -> None:
+        """Let the app go on until something holds: what a thread does takes its own time."""
+        end = time.monotonic() + within_s
+        while not holds():
+            assert time.monotonic() < end, f"it did not come true within {within_s} s"
+            time.sleep(0.01)
+            self.frames(1)
+        self.frames(2)
+
     def tap(self, name: str, *, after_s: float = 1.0) -> None:
         """Tap the middle of a target, `after_s` seconds after the last tap."""
         self.clock.now += after_s
@@ -192,13 +203,17 @@ def _read_pixels(width: int, height: int) -> bytes:
 
 
 @contextmanager
-def staged(desk: PageDesk, glass: Glass = TABLET, words: Words | None = None, **preferences: JsonValue) -> Iterator[Stage]:
-    """The app, started on a glass and stopped afterwards."""
+def staged(
+    desk: PageDesk, glass: Glass = TABLET, words: Words | None = None, day: Day | None = None, **preferences: JsonValue
+) -> Iterator[Stage]:
+    """The app, started on a glass and stopped afterwards; with a `day`, on the record of a tablet."""
     prepare_window(glass.width, glass.height)
     Metrics.dpi, Metrics.density = glass.dpi, glass.density
     KivyClock._max_fps = 0  # a test waits for no frame
     clock = Clock()
-    app = TabletApp(Memory(**preferences), desk, clock, words)
+    memory = Memory(**preferences) if day is None else day.store.settings
+    memory.put(**preferences)
+    app = TabletApp(memory, desk, clock, words, day)
     app._run_prepare()
     window = EventLoop.window
     Metrics.dpi, Metrics.density = glass.dpi, glass.density
