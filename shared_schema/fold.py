@@ -125,10 +125,13 @@ def fold_group(entries: Iterable[BaseEntry]) -> Finding:
 
 def _fold_one(entry: BaseEntry) -> Finding:
     """The same for an entry that is alone in its group, as nearly all are: nobody to disagree with."""
-    heads, ruled = (entry.id,), isinstance(entry, RulingGiven)
-    slots = {name: Slot([value] if name in LOGS else value, heads, (), ruled) for name, value in entry.facts()}
+    slots = {name: _lone(name, value, entry) for name, value in entry.facts()}
     missing = tuple(sorted(set(entry.replaces) - {entry.id})) if entry.replaces else ()
     return Finding(entry.survey, entry.subject, slots, missing)
+
+
+def _lone(name: str, value: Any, entry: BaseEntry) -> Slot:
+    return Slot([value] if name in LOGS else value, (entry.id,), (), isinstance(entry, RulingGiven))
 
 
 def _withdrawals(several: list[BaseEntry], by_id: Mapping[str, BaseEntry]) -> tuple[set[str], tuple[str, ...]]:
@@ -146,10 +149,10 @@ def _withdrawals(several: list[BaseEntry], by_id: Mapping[str, BaseEntry]) -> tu
 
 
 def _fold_slot(name: str, values: Mapping[str, Any], by_id: Mapping[str, BaseEntry], withdrawn: set[str]) -> Slot | None:
-    sees = _sees({name: by_id[name].replaces for name in values})
-    standing = [name for name in values if name not in withdrawn]
-    if not standing:
-        return None
+    standing = [one for one in values if one not in withdrawn]
+    if len(standing) < 2:  # nobody to disagree with
+        return _lone(name, values[standing[0]], by_id[standing[0]]) if standing else None
+    sees = _sees({one: by_id[one].replaces for one in values})
     answered = {
         two for one in standing for two in sees[one] if isinstance(by_id[one], RulingGiven) or by_id[one].by == by_id[two].by
     }
