@@ -245,7 +245,7 @@ class PracticeDesk:
         return BoardSpot(
             path,
             status=None if status == UNSEEN else status,
-            faint=self._before.get(path),
+            faint=None if path in self._bare else self._before.get(path),
             open=path in self._disputed,
             last_touched=path == self._now.touched,
             selected=path in self._selected,

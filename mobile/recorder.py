@@ -57,7 +57,7 @@ class Recorder:
         typed_by: str | None = None,
         visit: str | None = None,
     ) -> None:
-        self.store, self.survey, self.by, self.visit = store, survey, by, visit
+        self.store, self.survey, self.by, self.typed_by, self.visit = store, survey, by, typed_by, visit
         self.clock = clock
         self._pen = Pen(store, survey, by, clock, typed_by)
         self._find = Whereabouts(store)

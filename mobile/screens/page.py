@@ -5,23 +5,30 @@ from typing import Any
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.screenmanager import Screen
 
-from mobile.desk import UNSEEN, Done, PageDesk, PageView
+from mobile.deed_words import DEED_WORDS
+from mobile.desk import UNSEEN, Carry, Done, PageDesk, PageView
 from mobile.palette import CONDITIONS
 from mobile.widgets.look import LOOK
+from shared_schema.errors import CrosstreeError
 
-__all__ = ["PageScreen"]
+__all__ = ["PageScreen", "undo_text"]
 
 
 class PageScreen(Screen):
-    """Shows what a PageDesk says, and tells it what was tapped.
+    """Shows what a PageDesk says, and tells it what was tapped. `crew` gives people's names by their ids.
 
-    Events: `on_leave_page` for the way back, `on_details` and `on_more` for what else there is.
+    Events: `on_leave_page` for the way back, `on_details` and `on_more` for what else there is; `on_which(fragments)` where
+    two hang in the place that was marked, `on_doubts(page)` where something about a signed page is unlikely, `on_finished`
+    when the last page was signed off, `on_trouble(error)` where the desk could not do what was asked.
     """
 
     desk = ObjectProperty(None, allownone=True)
+    crew = ObjectProperty(dict)
     where = StringProperty("")
+    saw = StringProperty("")
     counts = StringProperty("")
     undo_what = StringProperty("")
+    carried = StringProperty("")
     signed = BooleanProperty(False)
     way = StringProperty("place_first")
     chosen = StringProperty("")
@@ -32,12 +39,14 @@ class PageScreen(Screen):
     overview = ObjectProperty(None)
 
     def __init__(self, **kwargs: Any) -> None:
-        for event in ("on_leave_page", "on_details", "on_more"):
+        for event in ("on_leave_page", "on_details", "on_more", "on_which", "on_doubts", "on_finished", "on_trouble"):
             self.register_event_type(event)
         super().__init__(**kwargs)
         self._parts_seen: set[int] = set()
         # Held here too: a rule's ids hold nothing, and a column is without a parent while it changes sides.
         self._columns = [ids.__self__ for ids in (self.ids.map_column, self.ids.board, self.ids.deeds)]
+        self._statuses, self._strip = self.ids.statuses.__self__, self.ids.strip.__self__
+        self.remove_widget(self._strip)
         LOOK.bind(left_handed=self._arrange)
         LOOK.tongue.bind(words=self._refresh)
         self._arrange()
@@ -45,21 +54,39 @@ class PageScreen(Screen):
     def on_leave_page(self) -> None:
         """The default: nothing."""
 
-    def on_details(self) -> None:
+    on_details = on_more = on_finished = on_leave_page
+
+    def on_which(self, fragments: tuple[str, ...]) -> None:
         """The default: nothing."""
 
-    def on_more(self) -> None:
+    def on_doubts(self, page: str) -> None:
         """The default: nothing."""
+
+    def on_trouble(self, error: CrosstreeError) -> None:
+        """The default: it is not hidden."""
+        raise error
 
     def on_desk(self, *_changed: object) -> None:
         """Show another desk."""
-        self.show()
+        if self.desk is not None:
+            self.show()
 
     def act(self, ask: str, *answer: Any) -> None:
         """Ask the desk for something and show what came of it."""
         desk: PageDesk = self.desk
-        getattr(desk, ask)(*answer)
-        self.show()
+        try:
+            getattr(desk, ask)(*answer)
+        except CrosstreeError as error:
+            self.show()
+            self.dispatch("on_trouble", error)
+            return
+        view = self.show()
+        if view.which:
+            self.dispatch("on_which", view.which)
+        if ask == "sign_off" and all(page.state in ("signed_off", "not_reached") for page in view.overview.pages):
+            self.dispatch("on_finished")
+        if ask == "sign_off" and view.doubts:
+            self.dispatch("on_doubts", view.doubts)
 
     def on_part(self, *_changed: object) -> None:
         """A part of the page was shown."""
@@ -81,12 +108,13 @@ class PageScreen(Screen):
         else:
             self.act("sign_off")
 
-    def show(self) -> None:
+    def show(self) -> PageView:
         """Show how things are."""
         view: PageView = self.desk.view
         _, count = LOOK.words.text, LOOK.words.count
         kind = {"level": _("Level"), "stretch": _("Stretch"), "row": _("Row")}[view.board.page.kind]
         self.where = f"{view.structure}  {kind} {view.board.page.path}"
+        self.saw = self.crew().get(view.saw, view.saw)
         self.counts = "\n".join(
             (
                 count("{n} alive", "{n} alive", view.counts.alive),
@@ -94,14 +122,23 @@ class PageScreen(Screen):
                 count("{n} unseen", "{n} unseen", view.counts.unseen),
             )
         )
-        self.undo_what = _undo_text(view.done)
+        self.undo_what = undo_text(view.done)
         self.signed, self.way, self.chosen = view.signed, view.way, view.chosen
+        self._show_carried(view.carry)
         if self.board.picture is None or self.board.picture.page is not view.board.page:
             self._parts_seen = {0}
         self.board.picture = view.board
         self._look_for_parts()
         if self.overview.picture != view.overview:
             self.overview.picture = view.overview
+        return view
+
+    def _show_carried(self, carry: Carry | None) -> None:
+        self.carried = "" if carry is None else _carry_text(carry)
+        foot, wanted = self.ids.foot, self._statuses if carry is None else self._strip
+        if wanted.parent is not foot:
+            foot.clear_widgets()
+            foot.add_widget(wanted)
 
     def _refresh(self, *_changed: object) -> None:
         if self.desk is not None:
@@ -116,11 +153,23 @@ class PageScreen(Screen):
             middle.add_widget(column)
 
 
-def _undo_text(done: Done | None) -> str:
+def undo_text(done: Done | None) -> str:
+    """What the undo button takes back, and where that was."""
     if done is None:
         return ""
+    if done.what == UNSEEN:
+        return f"?  {done.where}"
+    if done.what in CONDITIONS:
+        return f"{LOOK.letter(CONDITIONS[done.what])}  {done.where}"
+    return f"{LOOK.words.text(DEED_WORDS.get(done.what, done.what))} {done.where}".strip()
+
+
+def _carry_text(carry: Carry) -> str:
     _ = LOOK.words.text
-    if done.what == "signed_off":
-        return f"{_('Sign off')} {done.where}"
-    letter = "?" if done.what == UNSEEN else LOOK.letter(CONDITIONS[done.what])
-    return f"{letter}  {done.where}"
+    if carry.taken:
+        return _("{place} is taken. Tap it again to hang both there, or tap a free place.").format(place=carry.taken)
+    if carry.sort == "mother":
+        return _("Tap the mother of the new coral at {place}.").format(place=carry.where)
+    if carry.sort == "cut":
+        return _("Tap each place where a piece of {coral} hangs now.").format(coral=carry.fragment)
+    return _("Tap the place where {coral} hangs now.").format(coral=carry.fragment)

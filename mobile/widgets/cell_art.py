@@ -61,21 +61,25 @@ def _cell_ink(spot: BoardSpot, size: float, pressed: bool, _look: Hashable) -> I
     ink.slab(x, y, size, size, ground, theme.line, max(1.5, px(0.3)))
     if spot.last_touched:
         ink.slab_edge(x, y, size, size, px(1.0), theme.ring)
-    if spot.empty and spot.status is None:
-        return ink
-    condition = LOOK.condition(spot.status)
-    centre_x, centre_y, radius = _sign_place(x, y, size)
-    outline = theme.muted if condition.fill is None else theme.outline
-    if spot.unseen:
-        _strike(ink, x, y, size)
-        outline = theme.text
-    draw_sign(ink, condition, centre_x, centre_y, radius, outline, max(1.5, px(0.45)))
     faint = _faint(spot)
     if faint is not None:
         _draw_faint(ink, faint, ground, *_faint_place(x, y, size))
+    if not spot.empty or spot.status is not None:
+        _draw_status(ink, spot, x, y, size)
     if spot.open:
         draw_corner(ink, x, y, size, size)
     return ink
+
+
+def _draw_status(ink: Ink, spot: BoardSpot, x: float, y: float, size: float) -> None:
+    """The sign of what this dive says, or that it says nothing."""
+    condition = LOOK.condition(spot.status)
+    centre_x, centre_y, radius = _sign_place(x, y, size)
+    outline = LOOK.theme.muted if condition.fill is None else LOOK.theme.outline
+    if spot.unseen:
+        _strike(ink, x, y, size)
+        outline = LOOK.theme.text
+    draw_sign(ink, condition, centre_x, centre_y, radius, outline, max(1.5, LOOK.ruler.px(0.45)))
 
 
 def _strike(ink: Ink, x: float, y: float, size: float) -> None:
@@ -99,18 +103,17 @@ def write_cell(texts: InstructionGroup, spot: BoardSpot, number: int, x: float, 
     strip_y = y + size - size * _STRIP / 2 - size * 0.02
     digits = text_texture(str(number), least)
     write_text(texts, str(number), x + size * 0.08 + digits.width / 2, strip_y, least, theme.muted if spot.empty else theme.text)
-    if spot.empty and spot.status is None:
-        return
-    condition = LOOK.condition(spot.status)
-    place = letter_spot(condition, *_sign_place(x, y, size))
-    bare = theme.text if spot.unseen else theme.muted
-    ink = bare if condition.fill is None else condition.letter_colour
-    write_text(texts, LOOK.letter(condition), place.x, place.y, place.em, ink)
     faint = _faint(spot)
     if faint is not None:
         left, middle, radius = _faint_place(x, y, size)
         letter = LOOK.letter(faint)
         write_text(texts, letter, left - radius - size * 0.1, middle, least, theme.muted, bold=False)
+    if not spot.empty or spot.status is not None:
+        condition = LOOK.condition(spot.status)
+        place = letter_spot(condition, *_sign_place(x, y, size))
+        bare = theme.text if spot.unseen else theme.muted
+        ink = bare if condition.fill is None else condition.letter_colour
+        write_text(texts, LOOK.letter(condition), place.x, place.y, place.em, ink)
     if spot.open:
         write_corner(texts, x, y, size, size)
 

@@ -84,6 +84,11 @@ class ListPicker(BoxLayout):
         first = self.choices.index(self.shown[0]) + 1 if self.shown else 0
         return f"{first}–{first + len(self.shown) - 1} / {len(self.choices)}"
 
+    def row_of(self, choice: Choice) -> PickRow:
+        """The row for a choice."""
+        chosen = choice.key in self.chosen
+        return PickRow(key=choice.key, text=choice.text, detail=choice.detail, name=f"pick:{choice.key}", chosen=chosen)
+
     def fill(self, *_when: object) -> None:
         """Show as many rows as there is room for."""
         if self.rows is None:
@@ -92,9 +97,7 @@ class ListPicker(BoxLayout):
         self.room = max(1, math.floor((self.height + px(GAP)) / px(self.row_mm + GAP) + 1e-6))
         self.rows.clear_widgets()
         for choice in self.shown:
-            row = PickRow(
-                key=choice.key, text=choice.text, detail=choice.detail, name=f"pick:{choice.key}", chosen=choice.key in self.chosen
-            )
+            row = self.row_of(choice)
             row.bind(on_act=self._tell)
             self.rows.add_widget(row)
         if not self.choices:

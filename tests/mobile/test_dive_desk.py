@@ -10,9 +10,7 @@ from hypothesis import strategies as st
 
 from mobile.desk import UNSEEN, PageDesk, PageView, PracticeDesk
 from mobile.dive_desk import DiveDesk
-from mobile.palette import CONDITIONS
-from mobile.store import Store
-from tests.mobile.nursery import BEFORE, SURVEY, TREE, recorder, tablet
+from tests.mobile.nursery import TREE, recorder, tablet
 
 PATHS = [position.path for position in TREE.positions]
 DEEDS = st.lists(

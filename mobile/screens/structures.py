@@ -1,0 +1,44 @@
+"""The structures that were loaded, and how far each is."""
+
+from typing import Any
+
+from kivy.properties import ListProperty, ObjectProperty, StringProperty
+from kivy.uix.screenmanager import Screen
+
+from mobile.widgets.list_picker import Choice
+
+__all__ = ["StructuresScreen"]
+
+
+class StructuresScreen(Screen):
+    """Shows `choices`, one for each structure; `look_up` gives the StructureRow of one (see structure_list.py).
+
+    Events: `on_structure(id)` when one was picked, `on_summary`, `on_leave_structures`.
+    """
+
+    title = StringProperty("")
+    choices = ListProperty()
+    chosen = ListProperty()
+    look_up = ObjectProperty(None)
+
+    def __init__(self, **kwargs: Any) -> None:
+        for event in ("on_structure", "on_summary", "on_leave_structures"):
+            self.register_event_type(event)
+        super().__init__(**kwargs)
+
+    def on_structure(self, structure: str) -> None:
+        """The default: nothing."""
+
+    def on_summary(self) -> None:
+        """The default: nothing."""
+
+    def on_leave_structures(self) -> None:
+        """The default: nothing."""
+
+    def refresh(self, title: str, structures: tuple[str, ...], here: str) -> None:
+        """Show these as they are now, the rows round `here` first."""
+        self.title, self.chosen = title, [here] if here else []
+        self.choices = [Choice(name, name) for name in structures]
+        picker = self.ids.picker
+        picker.start = structures.index(here) if here in structures else 0
+        picker.fill()
