@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from mobile.identity import Identity
+from mobile.renaming import Renaming
 from mobile.store import Store
 from shared_schema.entries import entry_id_of
 from shared_schema.errors import BadFrame, LimitExceeded
@@ -92,7 +93,7 @@ class Outbox:
     def renew(self, identity: Identity, first: int, now: datetime) -> dict[str, str]:
         """Go on as somebody new: own entries from `first` on get new ids, in one transaction; gives old -> new.
 
-        What names them follows: replaces, withdrawals, notes, fragments and dives named after them, the undo log.
+        What names them follows: replaces, withdrawals, notes, fragments and dives named after them, the undo log, settings.
         """
         with self._database.writing():
             old = self._store.identities.own
@@ -108,11 +109,9 @@ class Outbox:
             self._store.identities.add(identity)
             self._store.add(lines)
             self._store.raise_heads({old.writer: first - 1})
-            self._store.undo.rename(ids)
-            for name in ("visit", "touched"):
-                value = self._store.settings.get(name)
-                if isinstance(value, str):
-                    self._store.settings.put(**{name: ids.get(value, value)})
+            renaming = Renaming(ids)
+            self._store.undo.rename(renaming)
+            self._store.settings.rename(renaming)
             self._store.notices.post(
                 "new_identity",
                 f"this tablet has a twin, or was restored from a copy: it was {old.writer}, it is now {identity.writer}; "

@@ -138,7 +138,7 @@ class Pen:
         fields = {"by": entry.by, "typed_by": self._typist(entry), "observed": entry.observed, "visit": entry.visit}
         author.write(type(entry), entry.subject, entry.survey, **fields, **entry.payload())
         again = author.written[-1] = author.written[-1].model_copy(update={"replaces": self._in_front(author.written[-1])})
-        self.store.undo.rename({entry.id: again.id})  # whoever takes the first word back means this one now
+        self.store.undo.retarget({entry.id: again.id})  # whoever takes the first word back means this one now
 
     def _typist(self, entry: BaseEntry) -> str | None:
         return self.typed_by or (self.by if self.by != entry.by else None)

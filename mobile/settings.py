@@ -6,6 +6,7 @@ from itertools import takewhile
 from pydantic import JsonValue
 
 from mobile.database import Database
+from mobile.renaming import Renaming
 
 __all__ = ["Settings"]
 
@@ -37,3 +38,13 @@ class Settings:
                         "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
                         (name, json.dumps(value, ensure_ascii=False)),
                     )
+
+    def rename(self, renaming: Renaming) -> None:
+        """Entries got other ids: every setting that names one, in its name or anywhere in its value, names the new one."""
+        with self._database.writing():
+            for name in self.names(""):
+                value = self.get(name)
+                new_name, new_value = renaming.text(name), renaming.value(value)
+                if (new_name, new_value) != (name, value):
+                    self.put(**{name: None})
+                    self.put(**{new_name: new_value})

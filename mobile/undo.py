@@ -8,6 +8,7 @@ from typing import Final
 from pydantic import JsonValue
 
 from mobile.database import Database
+from mobile.renaming import Renaming
 
 __all__ = ["DEEPEST", "Done", "UndoLog"]
 
@@ -62,12 +63,21 @@ class UndoLog:
         """An action was taken back."""
         self._database.run("DELETE FROM action WHERE place = ?", (number,))
 
-    def rename(self, names: Mapping[str, str]) -> None:
-        """Entries got other ids."""
+    def retarget(self, names: Mapping[str, str]) -> None:
+        """Other entries say now what these said: taking an action back withdraws those."""
         for done in self.all:
-            renamed = json.dumps([names.get(name, name) for name in done.entries])
-            where = names.get(done.where, done.where)
-            self._database.run("UPDATE action SET entries = ?, at = ? WHERE place = ?", (renamed, where, done.number))
+            entries = json.dumps([names.get(name, name) for name in done.entries])
+            self._database.run("UPDATE action SET entries = ? WHERE place = ?", (entries, done.number))
+
+    def rename(self, renaming: Renaming) -> None:
+        """Entries got other ids: so did the fragments and dives that are named after them."""
+        for done in self.all:
+            entries = json.dumps([renaming.text(name) for name in done.entries])
+            put_back = json.dumps(renaming.value(dict(done.put_back)))
+            self._database.run(
+                "UPDATE action SET at = ?, entries = ?, put_back = ? WHERE place = ?",
+                (renaming.text(done.where), entries, put_back, done.number),
+            )
 
     def _read(self, which: str) -> tuple[Done, ...]:
         rows = self._database.rows(f"SELECT place, label, at, entries, put_back FROM action {which}")  # noqa: S608
