@@ -19,6 +19,7 @@ from mobile.errands import Errands, new_client
 from mobile.preferences import Memory, PreferenceKeeper
 from mobile.screens.ashore import Ashore, Ways
 from mobile.screens.calibrate import CalibrateScreen
+from mobile.screens.dive import Dive, DiveWays
 from mobile.screens.page import PageScreen
 from mobile.screens.rules import load_rules
 from mobile.screens.settings import SettingsScreen
@@ -66,6 +67,7 @@ class TabletApp(App):
         self._desk, self._clock, self._words = desk, clock, words
         self._day, self._client = day, client
         self.ashore: Ashore | None = None
+        self.dive: Dive | None = None
 
     def load_kv(self, filename: str | None = None) -> bool:  # noqa: ARG002  # Kivy's signature
         """Nothing is loaded by the app's name: the rules are named one by one."""
@@ -94,9 +96,11 @@ class TabletApp(App):
     def _go_ashore(self, day: Day) -> Ashore:
         """The screens before and after a dive, and the way in."""
         errands, clerk = (Errands(day.store.path, mainthread(_call), day.clock, self._client) for _ in range(2))
-        ways = Ways(self.open_structures, lambda _structure: self.open_structures(), self.open_settings_screen)
-        ashore = Ashore(self.shell, day, errands, clerk, ways)
-        ashore.go(ashore.first)
+        dive = self.dive = Dive(self.shell, day)
+        ashore = Ashore(self.shell, day, errands, clerk, Ways(dive.go_structures, dive.open, self.open_settings_screen))
+        dive.ways = DiveWays(ashore.go_home, lambda: ashore.go("sync"), self.open_settings_screen, self.lock)
+        if not dive.resume():
+            ashore.go(ashore.first)
         return ashore
 
     def on_stop(self) -> None:
@@ -104,17 +108,13 @@ class TabletApp(App):
         if self.ashore is not None:
             self.ashore.close()
 
-    def open_structures(self) -> None:
-        """Show what hangs where."""
-        self.shell.go("page")
-
     def open_settings_screen(self) -> None:
         """Show the settings; from there it goes back to where it came from."""
         self._before_settings = self.shell.screens.current
         self.shell.go("settings")
 
     def leave_page(self) -> None:
-        """Away from the page: home, or to the settings where there is no home."""
+        """Away from the page to practise on: home, or to the settings where there is no home."""
         if self.ashore is None:
             self.open_settings_screen()
         else:

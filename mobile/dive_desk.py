@@ -64,7 +64,8 @@ class DiveDesk:
     @property
     def view(self) -> PageView:
         """How things are now, what a sync brought meanwhile included."""
-        self.open.read_again()
+        if self.open.read_again() and self.recorder.visit is not None:
+            self.recorder.visit = self._kept("visit") or None  # a dive that is named after an entry goes by its new id
         review, unseen = self.review, self.recorder.unseen.on(self.page_address)
         marks = tuple(
             replace(mark, state="in_work") if mark.path == self._here and mark.state == "not_opened" else mark

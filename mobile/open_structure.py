@@ -48,10 +48,12 @@ class OpenStructure:
         self._show(self._store.on_structure(structure))
         self._others = others
 
-    def read_again(self) -> None:
-        """Take in what somebody else wrote meanwhile, as a sync does."""
-        if self._store.database.others != self._others:
+    def read_again(self) -> bool:
+        """Take in what somebody else wrote meanwhile, as a sync does; whether there was anything."""
+        changed = self._store.database.others != self._others
+        if changed:
             self.read(self.name)
+        return changed
 
     def take(self, entries: Iterable[BaseEntry]) -> None:
         """Take in entries that were just written."""

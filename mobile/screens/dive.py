@@ -32,10 +32,14 @@ class DiveWays:
 
 
 class Dive:
-    """Adds its screens to a shell, and goes from one to the other. `desk` is there as soon as a structure was opened."""
+    """Adds its screens to a shell, and goes from one to the other. `desk` is there as soon as a structure was opened.
 
-    def __init__(self, shell: Shell, day: Day, ways: DiveWays) -> None:
-        self.shell, self.day, self.ways = shell, day, ways
+    `ways` lead nowhere until they are given.
+    """
+
+    def __init__(self, shell: Shell, day: Day) -> None:
+        self.shell, self.day = shell, day
+        self.ways = DiveWays(*(lambda: None,) * 4)
         self.asking = Asking(shell)
         self.desk: DiveDesk | None = None
         self._names: dict[str, str] = {}

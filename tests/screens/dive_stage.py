@@ -12,7 +12,7 @@ from mobile.day import Day
 from mobile.desk import PracticeDesk
 from mobile.dive_desk import DiveDesk
 from mobile.identity import Identity
-from mobile.screens.dive import Dive, DiveWays
+from mobile.screens.dive import Dive
 from mobile.store import Store
 from mobile.words import Words
 from shared_schema.author import Author
@@ -85,7 +85,6 @@ class DiveStage:
 
     stage: Stage
     dive: Dive
-    went: list[str]
 
     @property
     def desk(self) -> DiveDesk:
@@ -130,16 +129,15 @@ def dive_staged(
     with tablet_with(path, [*nursery(structures, before, bare), *(more or [])], structures) as store:
         day = Day(store, Ticking())
         with staged(PracticeDesk("T00", DESIGNS["T07"]), glass, words, day, **preferences) as stage:
-            went: list[str] = []
-            ways = DiveWays(*(lambda name=name: went.append(name) for name in ("home", "sync", "settings", "lock")))
-            dive = Dive(stage.app.shell, day, ways)
+            dive = stage.app.dive
+            assert dive is not None
             if at:
                 structure, _, page = at.partition("/")
                 dive.open(structure, page)
             else:
                 dive.go_structures()
             stage.frames(8)
-            yield DiveStage(stage, dive, went)
+            yield DiveStage(stage, dive)
 
 
 def elsewhere(writer: str, by: str) -> Author:
