@@ -17,7 +17,7 @@ from server.store.record import RecordStore
 from shared_schema.errors import NothingSuch
 from shared_schema.ids import structure_of_place
 
-__all__ = ["Overview", "StructureFound", "Summary", "look_over_survey", "sum_up_surveys"]
+__all__ = ["Overview", "StructureFound", "Summary", "look_over_survey", "structures_of", "sum_up_surveys"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ class _Whole:
 
 
 def _read(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, Hung]) -> _Whole:
-    mine = {name: hung.get(name, Hung(name)) for name in _names(connection, nursery, plan, hung)}
+    mine = {name: hung.get(name, Hung(name)) for name in structures_of(connection, nursery, plan, hung)}
     coverage = coverage_in(connection, nursery, plan.survey, mine)
     missed = [one for one in not_looked_at(connection, nursery, plan.survey) if structure_of_place(one.place) in mine]
     summary = Summary(
@@ -108,7 +108,7 @@ def _tally(connection: Connection, nursery: int, survey: str, unseen: int) -> Ta
     return Tally(found, unseen, sum(int(questions or 0) for _, _, questions in rows))
 
 
-def _names(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, Hung]) -> list[str]:
+def structures_of(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, Hung]) -> list[str]:
     """The structures of a survey: those that its plan names, else all that hung by then, and any of which it says something."""
     spoken_of = connection.execute(
         select(col(FindingRow.structure))
