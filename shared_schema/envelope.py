@@ -48,8 +48,7 @@ class BaseEntry(BaseModel):
 
     @model_validator(mode="after")
     def _subject_fits(self) -> Self:
-        sort, _ = split_subject(self.subject)
-        if sort not in self.SORTS:
+        if split_subject(self.subject)[0] not in self.SORTS:
             raise ValueError(
                 f"subject {self.subject!r} does not fit {type(self).__name__}: it speaks about {' or '.join(self.SORTS)}"
             )
