@@ -95,9 +95,10 @@ class TabletApp(App):
 
     def _go_ashore(self, day: Day) -> Ashore:
         """The screens before and after a dive, and the way in."""
-        errands, clerk = (Errands(day.store.path, mainthread(_call), day.clock, self._client) for _ in range(2))
+        errands, clerk, scout = (Errands(day.store.path, mainthread(_call), day.clock, self._client) for _ in range(3))
         dive = self.dive = Dive(self.shell, day)
-        ashore = Ashore(self.shell, day, errands, clerk, Ways(dive.go_structures, dive.open, self.open_settings_screen))
+        ways = Ways(dive.go_structures, dive.open, self.open_settings_screen)
+        ashore = Ashore(self.shell, day, errands, clerk, scout, ways)
         dive.ways = DiveWays(ashore.go_home, lambda: ashore.go("sync"), self.open_settings_screen, self.lock)
         if not dive.resume():
             ashore.go(ashore.first)

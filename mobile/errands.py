@@ -95,6 +95,8 @@ class Errands:
         self._path, self._tell, self._clock, self._client = path, tell, clock, client
         self._thread: threading.Thread | None = None
         self._back = threading.Event()
+        self._quiet = False
+        self._next: Callable[[], object] | None = None
 
     @property
     def busy(self) -> bool:
@@ -106,13 +108,21 @@ class Errands:
         work: Callable[[Errand], Result],
         ended: Callable[[Ended[Result]], None],
         heard: Callable[[Progress], None] = lambda _: None,
+        *,
+        quiet: bool = False,
     ) -> bool:
         """Send one off, and have its end told to `ended`; False where another is under way.
 
+        A `quiet` one, which nobody asked for, is called back for one that somebody did ask for, which then goes next.
         An error that is none of ours is raised in the thread of the screen: it is a mistake of the program, and must show.
         """
         if self.busy:
-            return False
+            if quiet or not self._quiet or self._next is not None:
+                return False
+            self._next = lambda: self.start(work, ended, heard)
+            self.call_back()
+            return True
+        self._quiet = quiet
         back = self._back = threading.Event()
 
         def tell(call: Callable[[], None]) -> None:
@@ -121,6 +131,9 @@ class Errands:
         def tell_end(end: Ended[Result]) -> None:
             self._thread = None
             ended(end)
+            follows, self._next = self._next, None
+            if follows is not None:
+                follows()
 
         def run() -> None:
             try:
@@ -146,9 +159,9 @@ class Errands:
         """Let the one that is under way end at its next step; its end is told as ever."""
         self._back.set()
 
-    def close(self, patience_s: float = 5.0) -> None:
+    def close(self, patience_s: float = 2.0) -> None:
         """Call it back, and let it tell nothing more. What it had on disk is whole, however it ends."""
-        thread, self._thread = self._thread, None
+        thread, self._thread, self._next = self._thread, None, None
         self._back.set()
         self._back = threading.Event()
         if thread is not None:

@@ -2,18 +2,31 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
+
+from kivy.clock import Clock
 
 from mobile.day import Day
-from mobile.errands import Errands
+from mobile.errands import Ended, Errands
+from mobile.lookout import Lookout
+from mobile.news import News
+from mobile.receipt import standstill
 from mobile.screens.aboard import AboardScreen
 from mobile.screens.asking import Asking
 from mobile.screens.enrol import EnrolScreen
 from mobile.screens.home import HomeScreen
 from mobile.screens.load import LoadScreen
+from mobile.screens.news_words import change_choice
+from mobile.screens.notices import notice_text
 from mobile.screens.shell import Shell
+from mobile.screens.sync import SyncScreen
+from mobile.widgets.list_picker import ListPicker
+from mobile.widgets.look import LOOK
+from mobile.widgets.sheet import Banner
 
 __all__ = ["Ashore", "Ways"]
+
+_LOOK_OUT_S: Final = 2.0
 
 
 @dataclass(frozen=True)
@@ -26,17 +39,24 @@ class Ways:
 
 
 class Ashore:
-    """Adds its screens to a shell, and goes from one to the other. `errands` reach the server, `clerk` reads the tablet."""
+    """Adds its screens to a shell, and goes from one to the other.
 
-    def __init__(self, shell: Shell, day: Day, errands: Errands, clerk: Errands, ways: Ways) -> None:
+    `errands` reach the server, `clerk` reads the tablet, `scout` looks for a network.
+    """
+
+    def __init__(self, shell: Shell, day: Day, errands: Errands, clerk: Errands, scout: Errands, ways: Ways) -> None:
         self.shell, self.day, self.errands, self.clerk, self.ways = shell, day, errands, clerk, ways
         self.asking = Asking(shell)
         self.enrol = EnrolScreen(name="enrol", errands=errands, asking=self.asking)
         self.home = HomeScreen(name="home", day=day)
         self.aboard = AboardScreen(name="aboard", day=day, asking=self.asking)
         self.load = LoadScreen(name="load", day=day, errands=errands, clerk=clerk, asking=self.asking)
-        for screen in (self.enrol, self.home, self.aboard, self.load):
+        self.lookout = Lookout(day.store.settings, shell.clock)
+        self.sync = SyncScreen(name="sync", day=day, errands=errands, lookout=self.lookout)
+        for screen in (self.enrol, self.home, self.aboard, self.load, self.sync):
             shell.screens.add_widget(screen)
+        self._scout = scout
+        self._ticking = Clock.schedule_interval(self.look_out, _LOOK_OUT_S)
         self._bind()
 
     @property
@@ -52,6 +72,8 @@ class Ashore:
         self.shell.go(name)
         if name == "load":
             screen.look_over()
+        if name in ("home", "sync"):
+            self.tell_notices()
 
     def go_home(self, *_event: object) -> None:
         """Show the home screen, or the way in where the tablet is not let in yet."""
@@ -59,14 +81,72 @@ class Ashore:
 
     def close(self) -> None:
         """Let what is under way end."""
-        self.errands.close()
-        self.clerk.close()
+        self._ticking.cancel()
+        for one in (self._scout, self.errands, self.clerk):
+            one.close()
+
+    def look_out(self, *_when: object) -> None:
+        """Knock at the server's door, where it is time; where it answers, send and fetch by itself."""
+        store = self.day.store
+        if not self.day.enrolled or self.errands.busy:
+            return
+        if self.lookout.due(self.shell.touched, waiting=not standstill(store).safe):
+            self._scout.start(lambda errand: errand.sync(tries=1).knock(), self._knocked)
+
+    def _knocked(self, end: Ended[None]) -> None:
+        self.lookout.heard(answered=end.trouble is None)
+        if end.trouble is None:
+            self.sync.send(quiet=True)
+
+    def tell_notices(self) -> None:
+        """Show the oldest notice until it is put away, then the next."""
+        notices = self.day.store.notices
+        if not notices.all:
+            return
+        notice = notices.all[0]
+        banner = Banner(state="stop", text=notice_text(notice), pos_hint={"top": 1})
+
+        def put_away(*_event: object) -> None:
+            notices.dismiss(notice.number)
+            self.shell.lift(banner)
+            self.tell_notices()
+
+        banner.bind(on_dismiss=put_away)
+        self.shell.lay_over(banner)
+
+    def show_news(self) -> None:
+        """What others entered, the latest first; closing it says that it was seen."""
+        _, news = LOOK.words.text, News(self.day.store)
+        names = {person.id: person.name for person in self.day.people}
+        changes = news.all
+        picker = ListPicker(choices=[change_choice(change, names) for change in changes], empty=_("Nothing new came."))
+        by_key = {change.entry.id: change for change in changes}
+
+        def pick(_picker: object, key: str) -> None:
+            self.asking.answer(lambda: self.ways.structure(by_key[key].structure))
+
+        def seen() -> None:
+            news.seen()
+            self.sync.refresh()
+
+        picker.bind(on_pick=pick)
+        self.asking.show(_("What changed"), picker, closes=_("Seen"), closed=seen)
 
     def _bind(self) -> None:
         self.enrol.bind(on_enrolled=self.go_home, on_settings=_call(self.ways.settings))
         self.home.bind(on_way=lambda _home, name: self._take(name))
         self.aboard.bind(on_leave_aboard=self.go_home)
-        self.load.bind(on_leave_load=self.go_home)
+        self.load.bind(on_leave_load=self.go_home, on_loaded=lambda *_: News(self.day.store).begin())
+        self.sync.bind(
+            on_leave_sync=self.go_home,
+            on_open=lambda _screen, what: self.show_news() if what == "news" else self.go("tasks"),
+            on_synced=self._synced,
+            doing=lambda _screen, doing: setattr(self.home, "sending", doing),
+        )
+
+    def _synced(self, *_event: object) -> None:
+        if self.shell.screens.current in ("home", "sync"):
+            self.go(self.shell.screens.current)
 
     def _take(self, way: str) -> None:
         elsewhere = {"structures": self.ways.structures, "settings": self.ways.settings}

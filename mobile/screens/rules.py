@@ -10,7 +10,18 @@ from mobile.widgets.look import offer_to_rules
 
 __all__ = ["load_rules"]
 
-_RULES = ("rows.kv", "page.kv", "settings.kv", "calibrate.kv", "enrol.kv", "home.kv", "aboard.kv", "load.kv", "structures.kv")
+_RULES = (
+    "rows.kv",
+    "page.kv",
+    "settings.kv",
+    "calibrate.kv",
+    "enrol.kv",
+    "home.kv",
+    "aboard.kv",
+    "load.kv",
+    "sync.kv",
+    "structures.kv",
+)
 
 
 @cache

@@ -15,8 +15,9 @@ __all__ = ["Shell"]
 
 
 class Shell(FloatLayout):
-    """Holds the screens in `screens`, and what lies over them in `layers`. `clock` gives seconds that only grow.
+    """Holds the screens in `screens`, and what lies over them in `layers`.
 
+    `clock` gives seconds that only grow; `touched` is what it said when a finger last came down.
     Every touch passes its gate: while a finger is down no other counts, and the second tap of two at one spot is dropped,
     whatever the first one brought there. Nothing under a layer can be touched.
     """
@@ -31,6 +32,7 @@ class Shell(FloatLayout):
         self.screens = ScreenManager(transition=NoTransition())
         self.add_widget(self.screens)
         self.layers: list[Any] = []
+        self.clock, self.touched = clock, clock()
         self._gate = TouchGate(clock, same_spot=LOOK.ruler.px(POSITION / 2))
         LOOK.bind(ruler=self._measure)
 
@@ -59,6 +61,7 @@ class Shell(FloatLayout):
 
     def on_touch_down(self, touch: Any) -> bool:
         """Let one finger through, to the topmost layer alone."""
+        self.touched = self.clock()
         if getattr(touch, "is_mouse_scrolling", False) or not self._gate.enter(touch.uid, *touch.pos):
             return True
         if self.layers:

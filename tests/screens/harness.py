@@ -206,13 +206,13 @@ def _read_pixels(width: int, height: int) -> bytes:
 def staged(
     desk: PageDesk, glass: Glass = TABLET, words: Words | None = None, day: Day | None = None, **preferences: JsonValue
 ) -> Iterator[Stage]:
-    """The app, started on a glass and stopped afterwards; with a `day`, on the record of a tablet."""
+    """The app, started on a glass and stopped afterwards; with a `day`, on the record of a tablet, which sends nothing by itself."""
     prepare_window(glass.width, glass.height)
     Metrics.dpi, Metrics.density = glass.dpi, glass.density
     KivyClock._max_fps = 0  # a test waits for no frame
     clock = Clock()
     memory = Memory(**preferences) if day is None else day.store.settings
-    memory.put(**preferences)
+    memory.put(**({} if day is None else {"by_itself": False}) | preferences)
     app = TabletApp(memory, desk, clock, words, day)
     app._run_prepare()
     window = EventLoop.window

@@ -1,0 +1,88 @@
+"""What tests of the day share: a real server with the small nursery, tablets of its crew, and typing."""
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from mobile.day import Day
+from mobile.store import Store
+from server.settings import Settings
+from server.store.record import RecordStore
+from server.store.tablets import new_code
+from shared_schema.author import Author
+from shared_schema.entries import BaseEntry
+from tests.mobile.nursery import small_nursery
+from tests.screens.harness import Stage, staged
+from tests.screens.samples import untouched_tree
+from tests.server.running import new_nursery, running
+
+__all__ = ["Harbour", "copy_entry", "harbour", "now", "on_a_tablet", "type_code", "type_text"]
+
+
+def now() -> datetime:
+    """The time."""
+    return datetime.now(UTC)
+
+
+def copy_entry(office: Author, entry: BaseEntry) -> None:
+    """Write what an entry says as the office's own."""
+    fields = {name: value for name, value in entry if name not in BaseEntry.model_fields and name != "kind"}
+    office.write(type(entry), entry.subject, entry.survey, **fields)
+
+
+class Harbour:
+    """The office: its record, and a server that can be switched off and on again, always at the same address."""
+
+    def __init__(self, settings: Settings, record: RecordStore) -> None:
+        self.settings, self.record, self.url = settings, record, ""
+
+    @contextmanager
+    def open(self) -> Iterator[str]:
+        """The address of the server while it runs."""
+        with running(self.settings) as (url, _):
+            self.url = url
+            yield url
+
+    def code(self) -> str:
+        """A one-time code."""
+        return new_code(self.record)[0]
+
+
+@contextmanager
+def harbour(folder: Path, statuses: dict[str, str] | None = None) -> Iterator[Harbour]:
+    """An office with the small nursery in its record."""
+    with new_nursery(folder / "server") as (settings, record):
+        with record.office("sue") as office:
+            for entry in small_nursery(statuses=statuses):
+                copy_entry(office, entry)
+        yield Harbour(settings, record)
+
+
+@contextmanager
+def on_a_tablet(path: Path, **preferences: object) -> Iterator[Stage]:
+    """The app on the tablet whose database is at `path`."""
+    with Store(path) as store, staged(untouched_tree(), day=Day(store, now), **preferences) as stage:  # type: ignore[arg-type]
+        yield stage
+    assert [thread.name for thread in threading.enumerate() if thread.name == "errand"] == []
+
+
+def type_text(stage: Stage, text: str) -> None:
+    """Type on the keys of a text pad, and confirm."""
+    for character in text:
+        if character == " ":
+            stage.tap("key:space")
+        elif character.isupper():
+            stage.tap("key:shift")
+            stage.tap(f"key:{character.lower()}")
+        else:
+            stage.tap(f"key:{character}")
+    stage.tap("key:done")
+
+
+def type_code(stage: Stage, code: str) -> None:
+    """Type a code on its pad, and confirm."""
+    for character in code.replace("-", ""):
+        stage.tap(f"key:{character}")
+    stage.tap("key:done")

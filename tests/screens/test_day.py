@@ -1,0 +1,81 @@
+"""The way from the first start to the boat and back, by taps, against a real server."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from mobile.store import Store
+from tests.mobile.nursery import SURVEY
+from tests.screens.harness import Stage
+from tests.screens.shore import Harbour, harbour, on_a_tablet, type_code, type_text
+
+pytestmark = [pytest.mark.screen, pytest.mark.usefixtures("compiled_words")]
+
+
+@pytest.fixture
+def office(tmp_path: Path) -> Iterator[Harbour]:
+    """An office whose server is off."""
+    with harbour(tmp_path) as there:
+        yield there
+
+
+def texts(stage: Stage) -> str:
+    """Everything that can be read on the screen."""
+    stage.frames(3)
+    return "\n".join(label.text for label in stage.labels())
+
+
+def enrol(stage: Stage, url: str, code: str) -> None:
+    """Type address, code and name, and let the tablet in."""
+    stage.tap("ask:url")
+    for _ in "http://":
+        stage.tap("key:back")
+    type_text(stage, url)
+    stage.tap("ask:code")
+    type_code(stage, code)
+    stage.tap("ask:name")
+    type_text(stage, "Blue")
+    stage.tap("enrol")
+    stage.wait_for(lambda: not stage.app.ashore.enrol.busy)
+
+
+def load(stage: Stage) -> None:
+    """Choose the survey and load what it names."""
+    stage.tap("load")
+    stage.tap("ask:survey")
+    stage.wait_for(lambda: f"pick:{SURVEY}" in stage.targets())
+    stage.tap(f"pick:{SURVEY}")
+    stage.tap("load")
+    stage.wait_for(lambda: not stage.app.ashore.load.busy)
+    assert stage.app.ashore.load.trouble == ""
+    stage.tap("back")
+
+
+def test_a_new_tablet_is_let_in_loads_and_sends(tmp_path: Path, office: Harbour) -> None:
+    """From the first start to the last entry at the server, and each screen says the next thing to do."""
+    with office.open() as url, on_a_tablet(tmp_path / "a.sqlite") as stage:
+        assert "First: type the address" in texts(stage)
+        enrol(stage, url.removeprefix("http://"), office.code())
+        assert "Next: load the maps" in texts(stage)
+        load(stage)
+        assert "Next: say who is aboard." in texts(stage)
+        stage.tap("aboard")
+        stage.tap("pick:ana")
+        stage.tap("pick:ben")
+        stage.tap("back")
+        stage.tap("types:ben")
+        assert "Next: choose a structure" in texts(stage)
+        done = stage.app._day.recorder().mark("T01/1.1.1", status="bleached")
+        assert (done.entries[0].by, done.entries[0].typed_by) == ("ana", "ben")
+        stage.tap("sync")
+        assert "1 entry is only on this tablet." in texts(stage)
+        stage.tap("send")
+        stage.wait_for(lambda: not stage.app.ashore.sync.busy)
+        assert "It is safe to switch off." in texts(stage)
+        assert "1 sent, 0 received, 0 photos" in texts(stage)
+        writer = done.entries[0].writer
+        assert office.record.heads()[writer] == 1
+        assert office.record.finding(SURVEY, "fragment:F-T01-1").value("status") == "bleached"
+    with Store(tmp_path / "a.sqlite") as store:
+        assert store.settings.get("aboard") == ["ana", "ben"]
