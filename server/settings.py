@@ -12,10 +12,14 @@ __all__ = ["Settings"]
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """`data`: the folder for the database (unless `database_url` names another), photos and packs."""
+    """`data`: the folder for the database (unless `database_url` names another), photos and packs.
+
+    `public_url`: the server's address as tablets and people reach it; empty for the one that a page was asked for under.
+    """
 
     data: Path
     database_url: str
+    public_url: str = ""
 
     @classmethod
     def of(cls, data: Path | None = None, database_url: str | None = None) -> Self:
@@ -26,7 +30,7 @@ class Settings:
         said = os.environ.get("CROSSTREE_DATA")
         folder = data or (Path(said) if said else user_data_path("crosstree"))
         url = database_url or os.environ.get("CROSSTREE_DATABASE_URL") or f"sqlite:///{folder / 'crosstree.sqlite'}"
-        return cls(folder, url)
+        return cls(folder, url, os.environ.get("CROSSTREE_PUBLIC_URL", "").rstrip("/"))
 
     @property
     def photos(self) -> Path:

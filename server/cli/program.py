@@ -20,8 +20,8 @@ Examples:
   crosstree nursery new "Our nursery"      make one of your own
   crosstree nursery load nursery.csv       load what hangs in it
   crosstree survey plan 2026-11            plan a survey of all of it
+  crosstree office first sue --name "Sue"  make the first supervisor, who lets others in
   crosstree tablets code                   let a tablet in
-  crosstree office key                     get a link to the office pages
   crosstree serve --host 0.0.0.0           serve tablets and browsers
 
 The record is kept in --data, else in CROSSTREE_DATA, else in your data folder.

@@ -27,7 +27,7 @@ def run_server(
     """
     settings = Settings.of(data, database)
     app = create_app(settings)  # also where workers follow: what is wrong is said once, and tables are brought up to date
-    say(f"serving {settings.data} on {host}, port {port}; `crosstree office key` gives a link; Ctrl-C ends it")
+    say(f"serving {settings.data} on {host}, port {port}; `crosstree office link` gives a link; Ctrl-C ends it")
     if workers == 1:
         uvicorn.run(app, host=host, port=port, log_level="warning")
         return

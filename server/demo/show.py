@@ -4,7 +4,10 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import timedelta
 
+from server.access.links import make_link
+from server.access.trail import COMMAND_LINE
 from server.demo.agreement import as_shown, server_digest, take_along
 from server.demo.boats import TabletProgram
 from server.demo.calendar import MONTHS, NEWEST
@@ -15,7 +18,6 @@ from server.demo.outcome import Outcome, read_outcome
 from server.demo.scene import LOADED, Boat, play_scene
 from server.demo.staging import mark_whole, stage
 from server.main import create_app
-from server.pages import make_office_key
 from server.settings import Settings
 from server.store.record import RecordStore
 from server.store.tablets import new_code
@@ -75,7 +77,8 @@ def open_again(settings: Settings, port: int) -> Iterator[str]:
 
 
 def _link(store: RecordStore, url: str) -> str:
-    return f"{url}/door/{make_office_key(store.engine, store.nursery, SUPERVISOR)}"
+    """A link that opens the pages at once, as long as the demo may wait for somebody to look round."""
+    return f"{url}/door/{make_link(store, SUPERVISOR, 'sign_in', COMMAND_LINE, timedelta(days=30))}"
 
 
 def _play(store: RecordStore, settings: Settings, url: str, boats: tuple[Boat, ...], step: Step) -> tuple[dict[str, str], str]:

@@ -6,7 +6,9 @@ from pathlib import Path
 
 from sqlalchemy import insert
 
-from server.demo.cast import NURSERY, NURSERY_ID, OFFICE_WRITER, TABLETS
+from server.access.accounts import make_first_supervisor
+from server.access.trail import COMMAND_LINE
+from server.demo.cast import NURSERY, NURSERY_ID, OFFICE_WRITER, PEOPLE, SUPERVISOR, TABLETS
 from server.demo.history import Batch, History
 from server.settings import Settings
 from server.store.engine import writing
@@ -22,6 +24,7 @@ def stage(settings: Settings, history: History, step: Callable[[str, int, int], 
     """Make the nursery and let everything arrive, in the order in which it did. Raises StorageError."""
     store = create_nursery(settings, NURSERY, demo=True, name_id=NURSERY_ID, office=OFFICE_WRITER)
     _let_in(store, history.batches)
+    make_first_supervisor(store, SUPERVISOR, PEOPLE[SUPERVISOR].name, COMMAND_LINE)
     for done, batch in enumerate(history.batches):
         step("storing two years", done, len(history.batches))
         receipt = store.receive(batch.lines, batch.writer, batch.received_ms)

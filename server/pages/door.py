@@ -1,102 +1,151 @@
-"""Who may see the office pages: whoever holds a key, which came as a link. Accounts and roles are not here yet.
+"""Who may see the office pages, and do what on them: whoever signed in, as far as their role goes.
 
-A key is 256 random bits, kept as SHA-256 only. The browser keeps it in a cookie that scripts cannot read and that no
-other site can make it send. What a form changes needs two more things: a request from these pages themselves, as the
-browser says, and a token that only a page shown to this key contains.
+A cookie that scripts cannot read, and that no other site can make a browser send, holds the id of a session; the table
+in server.access.roles says which role each route needs. What a form changes needs two more things: a request from these
+pages themselves, as the browser says, and a token that only a page shown to this session contains.
 """
 
 import hashlib
 import hmac
-import secrets
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Annotated, Final
 from urllib.parse import urlsplit
 
 from fastapi import Depends, Form, Request
-from pydantic import TypeAdapter, ValidationError
-from sqlalchemy import Engine, select
-from sqlmodel import col
+from starlette.responses import Response
 
-from server.store.engine import reading, writing
-from server.store.models import OfficeKeyRow
-from server.store.record import RecordStore, utc_now
-from shared_schema.errors import BadId, NotAllowed
-from shared_schema.ids import Name
+from server.access.roles import Role, Who, may, needed
+from server.access.sessions import SESSION_LASTS, Held, session_with
+from server.access.trail import Actor
+from server.pages.wording import gettext, mark
+from server.store.record import RecordStore
+from shared_schema.errors import NotAllowed
 
-__all__ = ["COOKIE", "KEY_LASTS", "Caller", "Checked", "Visitor", "make_office_key", "visitor_with"]
+__all__ = [
+    "COOKIE",
+    "Caller",
+    "Checked",
+    "FromHere",
+    "NotSignedIn",
+    "Visitor",
+    "address_of",
+    "browser_of",
+    "let_in",
+    "let_out",
+    "signed_in",
+    "token_for",
+]
 
-KEY_LASTS: Final = timedelta(days=30)
 COOKIE: Final = "crosstree_office"
-_NAME: Final[TypeAdapter[str]] = TypeAdapter(Name)
+
+_TOO_LITTLE: Final = {
+    "crew": mark("Your account shows the pages and changes nothing: writing takes a crew account. A supervisor can give you one."),
+    "supervisor": mark("This takes a supervisor's account: ask a supervisor to do it, or to make you one."),
+}
+
+
+class NotSignedIn(NotAllowed):
+    """Nobody is signed in with this browser, or not any more."""
 
 
 @dataclass(frozen=True, slots=True)
 class Visitor:
-    """Somebody with a key. `person` is the id that a ruling of theirs is by; `token` goes into every form."""
+    """Somebody who signed in. `person` is the id that a ruling of theirs is by; `token` goes into every form."""
 
     person: str
     name: str
     token: str
     expires_ms: int
+    role: Role = "supervisor"
+    session: str = ""
+    address: str = ""
+
+    def may(self, who: Who) -> bool:
+        """Whether they have at least that role: what they may not do is not offered to them."""
+        return may(self.role, who)
+
+    @property
+    def actor(self) -> Actor:
+        """Who does what they do, for the trail."""
+        return Actor(self.person, self.address)
+
+    @property
+    def held(self) -> Held:
+        """Their session."""
+        return Held(self.session, self.person, self.name, self.role, self.expires_ms)
 
 
-def make_office_key(engine: Engine, nursery: int, person: str, lasts: timedelta = KEY_LASTS) -> str:
-    """A new key to the office pages of a nursery (its row id) for a person (their id); nobody can read it again.
-
-    The link is `/door/<key>` on the server. Raises BadId where no person can be called that.
-    """
+def signed_in(request: Request) -> Visitor:
+    """Who is signed in with this browser. Raises NotSignedIn."""
+    key = request.cookies.get(COOKIE)
+    if not key:
+        raise NotSignedIn
+    store: RecordStore = request.app.state.store
     try:
-        _NAME.validate_python(person)
-    except ValidationError as error:
-        raise BadId(f"{person!r} is no person's id: letters, digits, dots and dashes, at most 48") from error
-    key = secrets.token_urlsafe(32)
-    expires = int((utc_now() + lasts).timestamp() * 1000)
-    with writing(engine) as connection:
-        values = {"key_hash": _hash(key), "nursery": nursery, "person": person, "expires": expires}
-        connection.execute(OfficeKeyRow.__table__.insert().values(**values))  # type: ignore[attr-defined]
-    return key
+        held = session_with(store, key)
+    except NotAllowed as error:
+        raise NotSignedIn(str(error)) from error
+    return Visitor(held.person, held.name, token_for(key), held.expires_ms, held.role, held.session, address_of(request))
 
 
-def visitor_with(store: RecordStore, key: str) -> Visitor:
-    """Whose key this is. Raises NotAllowed where it is unknown, of another nursery, or too old."""
-    with reading(store.engine) as connection:
-        found = connection.execute(
-            select(col(OfficeKeyRow.person), col(OfficeKeyRow.expires), col(OfficeKeyRow.nursery)).where(
-                col(OfficeKeyRow.key_hash) == _hash(key)
-            )
-        ).one_or_none()
-    if found is None or found.nursery != store.nursery:
-        raise NotAllowed("this key is not known here: ask for a new link to the office pages")
-    if found.expires < int(store.clock().timestamp() * 1000):
-        raise NotAllowed("this key is too old: ask for a new link to the office pages")
-    token = hmac.new(key.encode(), b"crosstree form", hashlib.sha256).hexdigest()
-    name = store.standing(f"person:{found.person}").value("name")
-    return Visitor(found.person, name or found.person, token, found.expires)
+def token_for(key: str) -> str:
+    """The token of the forms that are shown to a session, by what its cookie holds."""
+    return hmac.new(key.encode(), b"crosstree form", hashlib.sha256).hexdigest()
 
 
 def _caller(request: Request) -> Visitor:
-    key = request.cookies.get(COOKIE)
-    if not key:
-        raise NotAllowed("the office pages need a key: ask for a link to them")
-    store: RecordStore = request.app.state.store
-    return visitor_with(store, key)
+    visitor = signed_in(request)
+    request.state.visitor = visitor
+    who = needed(request.method, request.scope["route"].path)
+    if not visitor.may(who):
+        raise NotAllowed(gettext(_TOO_LITTLE.get(who, _TOO_LITTLE["supervisor"])))
+    return visitor
 
 
 Caller = Annotated[Visitor, Depends(_caller)]
-"""Who calls a page."""
+"""Who calls a page: somebody who signed in and whose role the table of routes lets in here."""
+
+
+def _from_here(request: Request) -> None:
+    if not _from_these_pages(request):
+        raise NotAllowed(gettext("This form did not come from these pages: open the page here and send it again."))
+
+
+FromHere = Depends(_from_here)
+"""For a form that is sent before anybody signed in."""
 
 
 def _checked(request: Request, caller: Caller, token: Annotated[str, Form()] = "") -> Visitor:
-    if not _from_these_pages(request):
-        raise NotAllowed("this form did not come from these pages: open the page here and send it again")
+    _from_here(request)
     if not hmac.compare_digest(token.encode(), caller.token.encode()):
-        raise NotAllowed("this form belongs to another key: open the page again and send it once more")
+        raise NotAllowed(gettext("This form is from before you signed in here: open the page again and send it once more."))
     return caller
 
 
 Checked = Annotated[Visitor, Depends(_checked)]
 """Who sends a form, after it was checked that the form is one of ours."""
+
+
+def let_in(request: Request, answer: Response, key: str) -> None:
+    """Give the browser the cookie of a session."""
+    lasts = int(SESSION_LASTS.total_seconds())
+    secure = request.url.scheme == "https"
+    answer.set_cookie(COOKIE, key, max_age=lasts, httponly=True, samesite="strict", secure=secure, path="/")
+
+
+def let_out(answer: Response) -> None:
+    """Take the cookie back."""
+    answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
+
+
+def address_of(request: Request) -> str:
+    """The network address that a request comes from; behind a proxy that the server trusts, what the proxy says."""
+    return request.client.host if request.client else ""
+
+
+def browser_of(request: Request) -> str:
+    """What the browser says it is."""
+    return "".join(letter for letter in request.headers.get("user-agent", "") if letter.isprintable())
 
 
 def _from_these_pages(request: Request) -> bool:
@@ -108,7 +157,3 @@ def _from_these_pages(request: Request) -> bool:
         # Only the host is compared: behind a proxy the scheme seen here may be another.
         return urlsplit(origin).netloc == request.headers.get("host")
     return site is not None
-
-
-def _hash(key: str) -> str:
-    return hashlib.sha256(key.encode()).hexdigest()

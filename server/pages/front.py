@@ -1,49 +1,133 @@
-"""The front door: a link with a key lets a browser in; leaving throws the key away."""
+"""The front door: signing in and out, and links that work once."""
 
 from typing import Annotated
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
-from server.pages.door import COOKIE, Checked, visitor_with
+from server.access.accounts import list_accounts
+from server.access.links import Link, read_link, set_password_by_link, sign_in_by_link
+from server.access.passwords import SHORTEST
+from server.access.sessions import sign_out
+from server.access.sign_in import sign_in
+from server.pages.door import Checked, FromHere, NotSignedIn, address_of, browser_of, let_in, let_out, signed_in
+from server.pages.record import Record
 from server.pages.rendering import render
+from server.pages.wording import gettext
 from server.store.record import RecordStore
+from shared_schema.errors import NotAllowed, SchemaError, TooManyTries
 
-__all__ = ["router"]
+__all__ = ["router", "show_sign_in", "twice"]
 
 router = APIRouter()
 
 
+def show_sign_in(
+    request: Request, detail: str = "", onward: str = "/", who: str = "", told: str = "", status: int = 200
+) -> Response:
+    """The page to sign in on. `onward` is where to go then; `told` is good news, `detail` what went wrong."""
+    store: RecordStore = request.app.state.store
+    begun = any(one.active and one.role == "supervisor" for one in list_accounts(store))
+    context = {"detail": detail, "onward": _within(onward), "who": who, "told": told, "begun": begun}
+    return render(request, "door.html", None, context, status)
+
+
 @router.get("/door")
-def show_door(request: Request) -> Response:
-    """Says how to get a link, and takes a key that was pasted."""
-    return render(request, "door.html", None)
+def show_door(request: Request, who: str = "", told: str = "") -> Response:
+    """Where to sign in; who is in already goes on to the surveys."""
+    try:
+        signed_in(request)
+    except NotSignedIn:
+        words = {"set": gettext("Your password is set. Sign in with it."), "out": gettext("You are signed out.")}
+        return show_sign_in(request, who=who[:80], told=words.get(told, ""))
+    return RedirectResponse("/", 303)
 
 
-@router.get("/door/{key}")
-def open_door(request: Request, key: str) -> Response:
-    """Let the browser in.
+@router.post("/door", dependencies=[FromHere])
+def open_door(
+    request: Request,
+    store: Record,
+    who: Annotated[str, Form(max_length=200)] = "",
+    password: Annotated[str, Form(max_length=1000)] = "",
+    onward: Annotated[str, Form(max_length=2000)] = "/",
+) -> Response:
+    """Sign in with a person id or name, and a password."""
+    try:
+        key = sign_in(store, who, password, browser_of(request), address_of(request))
+    except NotAllowed as error:
+        status = 429 if isinstance(error, TooManyTries) else 403
+        return show_sign_in(request, str(error), onward, who, status=status)
+    answer = RedirectResponse(_within(onward), 303)
+    let_in(request, answer, key)
+    return answer
+
+
+@router.get("/door/{link}")
+def follow_link(request: Request, store: Record, link: str) -> Response:
+    """What a link is good for: a password can be set, or it signs in.
 
     The cookie is set on a page and not on a redirect: a strict cookie does not go along with a redirect that began on
     another site, as a link in a message does.
     """
-    store: RecordStore = request.app.state.store
-    visitor = visitor_with(store, key)
-    answer = render(request, "welcome.html", visitor)
-    left = max(0, visitor.expires_ms // 1000 - int(store.clock().timestamp()))
-    answer.set_cookie(COOKIE, key, max_age=left, httponly=True, samesite="strict", secure=request.url.scheme == "https", path="/")
+    try:
+        found = read_link(store, link)
+        if found.purpose == "password":
+            return _ask_password(request, found)
+        key = sign_in_by_link(store, link, browser_of(request), address_of(request))
+    except NotAllowed:
+        try:
+            signed_in(request)
+        except NotSignedIn:
+            pass
+        else:
+            return RedirectResponse("/", 303)  # the link brought them in before
+        raise
+    answer = render(request, "welcome.html", None, {"onward": "/", "title": gettext("Welcome, %(who)s") % {"who": found.name}})
+    let_in(request, answer, key)
     return answer
 
 
-@router.post("/door")
-def paste_key(key: Annotated[str, Form()] = "") -> Response:
-    """Go to where the key opens; that page says what is wrong with it, where something is."""
-    return RedirectResponse(f"/door/{key.strip().rpartition('/')[2] or '-'}", 303)
+@router.post("/door/{link}", dependencies=[FromHere])
+def use_link(
+    request: Request,
+    store: Record,
+    link: str,
+    password: Annotated[str, Form(max_length=1000)] = "",
+    again: Annotated[str, Form(max_length=1000)] = "",
+) -> Response:
+    """Set a password with a link; it is used up by that."""
+    found = read_link(store, link)
+    try:
+        set_password_by_link(store, link, twice(password, again), address_of(request))
+    except SchemaError as error:
+        return _ask_password(request, found, str(error), 422)
+    answer = RedirectResponse(f"/door?{urlencode({'told': 'set', 'who': found.person})}", 303)
+    let_out(answer)
+    return answer
+
+
+def twice(password: str, again: str) -> str:
+    """What was typed both times. Raises SchemaError where the two differ."""
+    if password != again:
+        raise SchemaError(gettext("The two are not the same: type the password again, both times."))
+    return password
+
+
+def _ask_password(request: Request, link: Link, wrong: str = "", status: int = 200) -> Response:
+    return render(request, "set_password.html", None, {"link": link, "wrong": wrong, "shortest": SHORTEST}, status)
 
 
 @router.post("/leave")
-def leave(_: Checked) -> Response:
-    """Throw the browser's key away. The link works on until it expires."""
-    answer = RedirectResponse("/door", 303)
-    answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
+def leave(store: Record, visitor: Checked) -> Response:
+    """End the session that this browser is in."""
+    sign_out(store, visitor.held, visitor.address)
+    answer = RedirectResponse("/door?told=out", 303)
+    let_out(answer)
     return answer
+
+
+def _within(onward: str) -> str:
+    """Where to go on these pages; an address elsewhere is not followed."""
+    inside = onward.startswith("/") and not onward.startswith(("//", "/\\", "/door")) and onward.isprintable()
+    return onward if inside else "/"

@@ -9,18 +9,19 @@ from fastapi.responses import FileResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
-from server.pages import fragments, front, lists, questions, structures, surveys
+from server.pages import fragments, front, lists, nursery, questions, structures, surveys
+from server.pages.door import NotSignedIn
 from server.pages.guard import PageGuard
 from server.pages.rendering import render
 from server.pages.wording import gettext
-from shared_schema.errors import NotAllowed, NothingSuch, SchemaError, StorageError
+from shared_schema.errors import NotAllowed, NothingSuch, SchemaError, StorageError, TooManyTries
 
 __all__ = ["STATIC", "answer_with_page", "mount_pages", "router"]
 
 STATIC: Final = Path(__file__).parent.parent / "static"
 
 router = APIRouter(include_in_schema=False)
-for part in (front, surveys, structures, questions, fragments, lists):
+for part in (front, surveys, structures, nursery, questions, fragments, lists):
     router.include_router(part.router)
 
 
@@ -39,17 +40,28 @@ def mount_pages(app: FastAPI) -> None:
 
 def answer_with_page(request: Request, error: Exception) -> Response:
     """An error outside /api as a page that says what to do."""
+    if isinstance(error, NotSignedIn):
+        return _ask_to_sign_in(request, error)
     status, title = _status(error)
-    template = "door.html" if isinstance(error, NotAllowed) and request.method == "GET" else "wrong.html"
     detail = error.detail if isinstance(error, HTTPException) else str(error)
     if isinstance(error, RequestValidationError):
         detail = gettext("A part of the address or of the form cannot be right.")
-    return render(request, template, None, {"title": title, "detail": detail}, status)
+    return render(request, "wrong.html", getattr(request.state, "visitor", None), {"title": title, "detail": detail}, status)
+
+
+def _ask_to_sign_in(request: Request, error: Exception) -> Response:
+    onward = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    if request.method == "GET" and request.headers.get("sec-fetch-site") == "cross-site":
+        # A strict cookie does not come along from another site, as a mail page: ask for the same page from here.
+        return render(request, "welcome.html", None, {"onward": onward, "title": gettext("One moment")})
+    return front.show_sign_in(request, str(error), onward if request.method == "GET" else "/", status=403)
 
 
 def _status(error: Exception) -> tuple[int, str]:
     if isinstance(error, NothingSuch | SchemaError):
         return 404, gettext("Not in the record")
+    if isinstance(error, TooManyTries):
+        return 429, gettext("Too many tries")
     if isinstance(error, NotAllowed):
         return 403, gettext("Not allowed")
     if isinstance(error, StorageError):

@@ -10,7 +10,7 @@ from typing import Any, Final
 from sqlalchemy import BigInteger, Column, Index, Integer, LargeBinary, String, Text, text
 from sqlmodel import Field, SQLModel
 
-__all__ = ["CodeRow", "EntryRow", "FindingRow", "NurseryRow", "OfficeKeyRow", "PhotoRow", "StandingRow", "WriterRow"]
+__all__ = ["CodeRow", "EntryRow", "FindingRow", "NurseryRow", "PhotoRow", "StandingRow", "WriterRow"]
 
 _KEYED: Final = {"sqlite_with_rowid": False}
 """Rows lie in the order of their key: one tree to write instead of two."""
@@ -154,17 +154,6 @@ class CodeRow(SQLModel, table=True):
     nursery: int
     expires: int = _big()
     used_by: str | None = None
-
-
-class OfficeKeyRow(SQLModel, table=True):
-    """A key to the office pages; only its hash is kept."""
-
-    __tablename__ = "office_key"
-
-    key_hash: str = Field(primary_key=True)
-    nursery: int
-    person: str
-    expires: int = _big()
 
 
 class PhotoRow(SQLModel, table=True):

@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
-from server.pages import make_office_key
 from server.store.record import RecordStore
 from tests.server.conftest import Nursery, lite
 from tests.server.running import running
 from tests.server.small_nursery import SmallNursery, fill
+from tests.server.visitor import link_for
 
 __all__ = ["Desk", "chromium", "desk", "lite"]
 
@@ -62,7 +62,7 @@ def desk(chromium: Browser, nursery_open: tuple[str, RecordStore, SmallNursery])
     made = Desk(url, store, boats, context, page)
     context.on("console", lambda message: made.said.append(f"{message.type}: {message.text}"))
     context.on("weberror", lambda error: made.said.append(f"error: {error.error}"))
-    page.goto(f"{url}/door/{make_office_key(store.engine, store.nursery, 'ines')}")
+    page.goto(url + link_for(store))
     page.wait_for_url(f"{url}/")
     yield made
     context.close()

@@ -187,6 +187,19 @@ def test_a_survey_that_cannot_be_is_refused(store: RecordStore, arguments: tuple
     assert store.heads() == before
 
 
+def test_only_the_first_supervisor_is_made_by_the_command(store: RecordStore) -> None:
+    """There is no default account; where there is a supervisor the command says who it is, and makes nobody."""
+    assert "two words" in run("office", "first", "two words", "--name", "X", code=1).stderr
+    made = run("office", "first", "sue", "--name", "Sue Office", "--url", "https://nursery.example").output
+    assert re.search(r"^https://nursery\.example/door/\S{43}$", made, re.MULTILINE)
+    assert store.standing("person:sue").value("role") == "supervisor"
+    refused = run("office", "first", "joe", "--name", "Joe", code=1).stderr
+    assert "Sue Office (sue)" in refused
+    assert "crosstree office link sue" in refused
+    assert store.standing("person:joe").facts == {}
+    assert "'joe'" in run("office", "link", "joe", code=1).stderr
+
+
 def first_answer(browser: httpx.Client, url: str) -> httpx.Response:
     """What a server says as soon as it is there."""
     until = time.monotonic() + 60
@@ -199,7 +212,7 @@ def first_answer(browser: httpx.Client, url: str) -> httpx.Response:
 
 
 @pytest.mark.usefixtures("store")
-def test_the_server_answers_tablets_and_lets_the_key_in() -> None:
+def test_the_server_answers_tablets_and_a_printed_link_lets_in_once() -> None:
     """A real process serves the nursery; the printed link opens the office pages; Ctrl-C ends it in good order."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -207,11 +220,14 @@ def test_the_server_answers_tablets_and_lets_the_key_in() -> None:
     url = f"http://127.0.0.1:{port}"
     with subprocess.Popen([*COMMAND, "serve", "--port", str(port)], stdout=subprocess.PIPE, encoding="utf-8") as process:
         try:
-            link = run("office", "key", "ines", "--url", url).output.strip()
+            run("office", "first", "ines", "--name", "Inés")
+            link = run("office", "link", "ines", "--url", f"{url}/").output.strip()
             with httpx.Client(follow_redirects=True) as browser:
                 assert first_answer(browser, f"{url}/api").json()["nursery_name"] == "Ours"
                 assert browser.get(f"{url}/").status_code == 403
-                assert browser.get(link).status_code == 200
+                assert "Welcome, Inés" in browser.get(link).text
+                assert browser.get(f"{url}/").status_code == 200
+            assert httpx.get(link).status_code == 403
         finally:
             process.send_signal(signal.SIGINT)
         assert process.wait(60) == 0

@@ -1,18 +1,15 @@
-"""The office pages open only with a key, and forms work only from the pages themselves."""
+"""The office pages open only to whoever signed in, and forms work only from the pages themselves."""
 
 from collections.abc import Iterator
-from datetime import timedelta
 
 import httpx
 import pytest
 
-from server.pages import make_office_key
 from server.store.record import RecordStore
-from shared_schema.errors import BadId
 from tests.server.conftest import Nursery
 from tests.server.running import running
 from tests.server.small_nursery import NOW, fill
-from tests.server.visitor import Visitor
+from tests.server.visitor import Visitor, link_for
 
 Office = tuple[str, RecordStore]
 QUESTIONS = f"/surveys/{NOW}/questions"
@@ -27,62 +24,52 @@ def office(lite: Nursery) -> Iterator[Office]:
         yield url, store
 
 
-def test_without_a_key_every_page_says_how_to_get_one(office: Office) -> None:
-    """Nothing of the record is shown, and the page names the command that makes a key."""
-    for path in ("/", f"/surveys/{NOW}", QUESTIONS, "/fragments/T1-001", "/discrepancies", "/set-aside"):
+def test_without_signing_in_every_page_asks_to_sign_in(office: Office) -> None:
+    """Nothing of the record is shown, and after signing in the page that was asked for comes."""
+    for path in ("/", f"/surveys/{NOW}", QUESTIONS, "/fragments/T1-001", "/discrepancies", "/set-aside?page=2"):
         answer = httpx.get(office[0] + path)
         assert answer.status_code == 403
-        assert "crosstree office key" in answer.text
-        assert "T1" not in answer.text
+        assert f'name="onward" value="{path}"' in answer.text
+        assert "T1-" not in answer.text.replace(path, "")
+
+
+def test_a_nursery_without_a_supervisor_says_how_to_make_one(office: Office) -> None:
+    """The page names the command; once there is a supervisor it does so no more."""
+    url, store = office
+    assert "crosstree office first" in httpx.get(f"{url}/door").text
+    link_for(store)
+    assert "crosstree office first" not in httpx.get(f"{url}/door").text
 
 
 def test_a_link_lets_a_browser_in_with_a_cookie_that_scripts_and_other_sites_cannot_use(office: Office) -> None:
-    """The cookie is HttpOnly and SameSite=Strict."""
+    """The cookie is HttpOnly and SameSite=Strict, and over TLS it never goes without; the database holds only its hash."""
     url, store = office
-    answer = httpx.get(f"{url}/door/{make_office_key(store.engine, store.nursery, 'ines')}")
+    answer = httpx.get(url + link_for(store))
     cookie = answer.headers["set-cookie"]
     assert "HttpOnly" in cookie
     assert "SameSite=strict" in cookie
+    assert "Secure" not in cookie
+    assert "Secure" in httpx.get(url + link_for(store), headers={"X-Forwarded-Proto": "https"}).headers["set-cookie"]
+    with store.engine.connect() as connection:
+        rows = connection.exec_driver_sql("SELECT session FROM office_session").scalars().all()
+    assert len(rows) == 2
+    assert answer.cookies["crosstree_office"] not in rows
 
 
 @pytest.mark.parametrize("key", ["wrong", "%2e%2e", "x" * 400])
-def test_a_wrong_key_is_refused(office: Office, key: str) -> None:
-    """A key that nobody made opens nothing and sets no cookie."""
+def test_a_wrong_link_is_refused(office: Office, key: str) -> None:
+    """A link that nobody made opens nothing and sets no cookie."""
     answer = httpx.get(f"{office[0]}/door/{key}")
-    assert answer.status_code in (403, 404)
+    assert answer.status_code in (303, 403, 404)
     assert "set-cookie" not in answer.headers
 
 
-def test_a_key_that_is_too_old_is_refused(office: Office) -> None:
-    """A browser that still holds it is asked for a new link."""
-    url, store = office
-    key = make_office_key(store.engine, store.nursery, "ines", timedelta(seconds=-1))
-    assert httpx.get(f"{url}/door/{key}").status_code == 403
-    assert httpx.get(url, cookies={"crosstree_office": key}).status_code == 403
-
-
-def test_a_pasted_link_opens_as_the_link_does(office: Office) -> None:
-    """Whoever cannot follow the link pastes it."""
-    url, store = office
-    key = make_office_key(store.engine, store.nursery, "ines")
-    answer = httpx.post(f"{url}/door", data={"key": f" https://nursery.example/door/{key} "})
-    assert (answer.status_code, answer.headers["location"]) == (303, f"/door/{key}")
-
-
-def test_only_the_hash_of_a_key_is_kept(office: Office) -> None:
-    """Whoever reads the database cannot enter with what stands there."""
-    _, store = office
-    key = make_office_key(store.engine, store.nursery, "ines")
-    with store.engine.connect() as connection:
-        rows = connection.exec_driver_sql("SELECT key_hash FROM office_key").scalars().all()
-    assert rows
-    assert key not in rows
-
-
-def test_a_key_for_nobody_is_refused(office: Office) -> None:
-    """A person's id must be one that an entry can carry."""
-    with pytest.raises(BadId, match="no person's id"):
-        make_office_key(office[1].engine, office[1].nursery, "two words")
+def test_a_page_that_another_site_leads_to_is_asked_for_again_from_here(office: Office) -> None:
+    """The strict cookie does not come along from a mail page: the browser is sent to the same address once more."""
+    url, _ = office
+    answer = httpx.get(url + QUESTIONS, headers={"Sec-Fetch-Site": "cross-site"})
+    assert f'content="0; url={QUESTIONS}"' in answer.text
+    assert httpx.get(url + QUESTIONS, headers={"Sec-Fetch-Site": "same-origin"}).status_code == 403
 
 
 REFUSED = {
@@ -115,8 +102,8 @@ def test_a_request_that_does_not_say_where_it_is_from_changes_nothing(office: Of
     assert store.heads() == before
 
 
-def test_a_form_with_another_keys_token_changes_nothing(office: Office) -> None:
-    """A token fits the key whose page showed it."""
+def test_a_form_with_another_sessions_token_changes_nothing(office: Office) -> None:
+    """A token fits the session whose page showed it."""
     url, store = office
     visitor, other = Visitor(url, store), Visitor(url, store, "ana")
     form = other.forms(QUESTIONS, "/status")[0]
@@ -125,7 +112,7 @@ def test_a_form_with_another_keys_token_changes_nothing(office: Office) -> None:
     assert store.heads() == before
 
 
-def test_a_form_without_a_key_changes_nothing(office: Office) -> None:
+def test_a_form_without_a_session_changes_nothing(office: Office) -> None:
     """The token alone opens nothing."""
     url, store = office
     form = Visitor(url, store).forms(QUESTIONS, "/status")[0]
@@ -136,14 +123,15 @@ def test_a_form_without_a_key_changes_nothing(office: Office) -> None:
     assert store.heads() == before
 
 
-def test_leaving_throws_the_key_away(office: Office) -> None:
-    """Afterwards this browser is asked for a link again."""
+def test_signing_out_ends_the_session_and_not_only_the_cookie(office: Office) -> None:
+    """Afterwards the cookie opens nothing, even where somebody kept a copy of it."""
     url, store = office
     visitor = Visitor(url, store)
     answer = visitor.send(visitor.forms("/", "/leave")[0])
-    assert (answer.status_code, answer.headers["location"]) == (303, "/door")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/door?told=out")
     assert 'crosstree_office=""; ' in answer.headers["set-cookie"]
     assert "Max-Age=0" in answer.headers["set-cookie"]
+    assert visitor.get("/").status_code == 403
 
 
 def test_no_page_may_load_or_run_anything_from_elsewhere(office: Office) -> None:

@@ -8,10 +8,13 @@ from html.parser import HTMLParser
 
 import httpx
 
-from server.pages import make_office_key
+from server.access.accounts import list_accounts, make_account
+from server.access.links import make_link
+from server.access.roles import Role
+from server.access.trail import COMMAND_LINE
 from server.store.record import RecordStore
 
-__all__ = ["Form", "Visitor", "texts"]
+__all__ = ["Form", "Visitor", "link_for", "texts"]
 
 Fields = list[tuple[str, str]]
 
@@ -37,13 +40,20 @@ class _Forms(HTMLParser):
             self.forms[-1].hidden.append((fields["name"], fields["value"]))
 
 
-class Visitor:
-    """Somebody at the office, let in with a key of their own."""
+def link_for(store: RecordStore, person: str = "ines", role: Role = "supervisor") -> str:
+    """The path of a link that signs somebody in once; they get an account where they have none."""
+    if all(one.person != person for one in list_accounts(store)):
+        name = store.standing(f"person:{person}").value("name") or person
+        make_account(store, person, name, role, COMMAND_LINE)
+    return f"/door/{make_link(store, person, 'sign_in', COMMAND_LINE)}"
 
-    def __init__(self, url: str, store: RecordStore, person: str = "ines") -> None:
+
+class Visitor:
+    """Somebody who signed in at the office, with a session of their own."""
+
+    def __init__(self, url: str, store: RecordStore, person: str = "ines", role: Role = "supervisor") -> None:
         self.url = url
-        self.key = make_office_key(store.engine, store.nursery, person)
-        self.cookies = dict(httpx.get(f"{url}/door/{self.key}").raise_for_status().cookies)
+        self.cookies = dict(httpx.get(url + link_for(store, person, role)).raise_for_status().cookies)
 
     def get(self, path: str) -> httpx.Response:
         """What the server answers."""

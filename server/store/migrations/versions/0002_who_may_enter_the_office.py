@@ -72,6 +72,7 @@ def upgrade() -> None:
     )
     op.add_column("writer", sa.Column("withdrawn_why", sa.String(), server_default="", nullable=False))
     op.add_column("writer", sa.Column("withdrawn_at", sa.BigInteger(), server_default=sa.text("0"), nullable=False))
+    op.drop_table("office_key")
 
 
 def downgrade() -> None:
