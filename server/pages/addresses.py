@@ -5,7 +5,26 @@ from urllib.parse import quote
 
 from shared_schema.ids import split_subject
 
-__all__ = ["STANDING", "survey_named", "to_fragment", "to_question", "to_questions", "to_structure", "to_survey"]
+__all__ = [
+    "STANDING",
+    "survey_named",
+    "to_crew",
+    "to_digest",
+    "to_entries",
+    "to_fragment",
+    "to_genet",
+    "to_nursery_map",
+    "to_photo",
+    "to_position",
+    "to_positions",
+    "to_question",
+    "to_questions",
+    "to_stock",
+    "to_structure",
+    "to_structure_history",
+    "to_subject",
+    "to_survey",
+]
 
 STANDING: Final = "standing"
 """What stands in addresses for the empty name of a survey: standing facts."""
@@ -41,3 +60,70 @@ def to_question(survey: str, subject: str, fact: str) -> str:
 def to_fragment(name: str) -> str:
     """A fragment's history."""
     return f"/fragments/{quote(name)}"
+
+
+def to_position(address: str) -> str:
+    """The history of a position, named by its address (T07/3.2.4)."""
+    return f"/positions/{quote(address)}"
+
+
+def to_genet(name: str) -> str:
+    """A genet's family."""
+    return f"/genets/{quote(name)}"
+
+
+def to_structure_history(structure: str) -> str:
+    """A structure with its upkeep and its surveys."""
+    return f"/structures/{quote(structure)}"
+
+
+def to_crew(person: str) -> str:
+    """What somebody did."""
+    return f"/crew/{quote(person)}"
+
+
+def to_nursery_map(survey: str) -> str:
+    """All structures of a survey, by location."""
+    return f"/surveys/{quote(survey)}/map"
+
+
+def to_positions(survey: str) -> str:
+    """All positions of a survey in one picture."""
+    return f"/surveys/{quote(survey)}/positions"
+
+
+def to_digest(survey: str) -> str:
+    """A survey on one page."""
+    return f"/surveys/{quote(survey)}/digest"
+
+
+def to_stock(survey: str, column: str) -> str:
+    """The fragments behind a figure of a survey's stock."""
+    return f"/surveys/{quote(survey)}/stock/{quote(column)}"
+
+
+def to_entries(survey: str, subject: str) -> str:
+    """The entries of a finding, as they were written."""
+    sort, name = split_subject(subject)
+    return f"/surveys/{quote(survey or STANDING)}/entries/{sort}/{quote(name)}"
+
+
+def to_photo(sha256: str) -> str:
+    """A photo's bytes."""
+    return f"/photos/{sha256}"
+
+
+def to_subject(subject: str) -> str | None:
+    """The page of whatever an entry can be about; None where there is none."""
+    sort, name = split_subject(subject)
+    pages = {
+        "fragment": to_fragment,
+        "position": to_position,
+        "genet": to_genet,
+        "structure": to_structure_history,
+        "person": to_crew,
+        "survey": to_survey,
+    }
+    if sort == "page":
+        return to_structure_history(name.partition("/")[0])
+    return pages[sort](name) if sort in pages else None

@@ -1,0 +1,51 @@
+"""The whole nursery in a survey: its structures by location, and every position in one picture."""
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from server.pages.addresses import to_nursery_map
+from server.pages.door import Caller
+from server.pages.paging import Part
+from server.pages.record import Record
+from server.pages.rendering import render
+from server.pages.stops import stops_through
+from server.pages.surveys import PageNumber
+from server.pages.swatches import MEASURE_WORDS, Key, Swatch, key_of, number_words
+from server.review.coloured import Coloured, Measure, look_over_nursery
+
+__all__ = ["router"]
+
+router = APIRouter()
+
+TILES_AT_ONCE: Final = 100
+
+Counts = Sequence[tuple[Swatch, int]]
+
+
+@router.get("/surveys/{survey}/map")
+def show_nursery_map(
+    request: Request, store: Record, visitor: Caller, survey: str, by: Measure | None = None, page: PageNumber = 1
+) -> Response:
+    """Every structure as a tile at its location, by condition or by something else."""
+    found = look_over_nursery(store, survey, by, (page - 1) * TILES_AT_ONCE, TILES_AT_ONCE)
+    key = (
+        None if by is None else key_of(by, (value for several in found.locations.values() for one in several for value in one.mine))
+    )
+    context: dict[str, Any] = {
+        "found": found,
+        "by": by,
+        "key": key,
+        "tiles": {place: [(one, _counts(one, key)) for one in several] for place, several in found.locations.items()},
+        "part": Part(page, TILES_AT_ONCE, found.total),
+        "stops": stops_through(store, to_nursery_map, by),
+        "MEASURE_WORDS": MEASURE_WORDS,
+        "number_words": number_words,
+    }
+    return render(request, "nursery_map.html", visitor, context)
+
+
+def _counts(one: Coloured, key: Key | None) -> Counts:
+    return () if key is None else key.counts(one.values.get(each.subject) for each in one.map.sightings)
