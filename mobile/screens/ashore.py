@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Final
 
 from kivy.clock import Clock
@@ -16,13 +17,16 @@ from mobile.screens.asking import Asking
 from mobile.screens.enrol import EnrolScreen
 from mobile.screens.home import HomeScreen
 from mobile.screens.load import LoadScreen
+from mobile.screens.log import LogScreen
 from mobile.screens.news_words import change_choice
 from mobile.screens.notices import notice_text
 from mobile.screens.shell import Shell
 from mobile.screens.sync import SyncScreen
+from mobile.screens.tasks import TasksScreen
 from mobile.widgets.list_picker import ListPicker
 from mobile.widgets.look import LOOK
 from mobile.widgets.sheet import Banner
+from shared_schema.ids import parse_address
 
 __all__ = ["Ashore", "Ways"]
 
@@ -31,11 +35,15 @@ _LOOK_OUT_S: Final = 2.0
 
 @dataclass(frozen=True)
 class Ways:
-    """Where other screens begin: the structures, a structure by its id, the settings (and back to where)."""
+    """Where other screens begin: the structures, one by its id at a page by its path (empty for the next), the settings.
+
+    `pictures` are the folders where photos are looked for.
+    """
 
     structures: Callable[[], None]
-    structure: Callable[[str], None]
+    structure: Callable[[str, str], None]
     settings: Callable[[], None]
+    pictures: tuple[Path, ...] = ()
 
 
 class Ashore:
@@ -53,7 +61,9 @@ class Ashore:
         self.load = LoadScreen(name="load", day=day, errands=errands, clerk=clerk, asking=self.asking)
         self.lookout = Lookout(day.store.settings, shell.clock)
         self.sync = SyncScreen(name="sync", day=day, errands=errands, lookout=self.lookout)
-        for screen in (self.enrol, self.home, self.aboard, self.load, self.sync):
+        self.log = LogScreen(name="log", day=day, asking=self.asking, folders=ways.pictures)
+        self.tasks = TasksScreen(name="tasks", day=day, clerk=clerk, asking=self.asking, open_structure=ways.structure)
+        for screen in (self.enrol, self.home, self.aboard, self.load, self.log, self.tasks, self.sync):
             shell.screens.add_widget(screen)
         self._scout = scout
         self._ticking = Clock.schedule_interval(self.look_out, _LOOK_OUT_S)
@@ -70,7 +80,7 @@ class Ashore:
         if name != "enrol":
             screen.refresh()
         self.shell.go(name)
-        if name == "load":
+        if name in ("load", "tasks"):
             screen.look_over()
         if name in ("home", "sync"):
             self.tell_notices()
@@ -123,7 +133,9 @@ class Ashore:
         by_key = {change.entry.id: change for change in changes}
 
         def pick(_picker: object, key: str) -> None:
-            self.asking.answer(lambda: self.ways.structure(by_key[key].structure))
+            change = by_key[key]
+            page = parse_address(change.where).path.partition(".")[0] if "/" in change.where else ""
+            self.asking.answer(lambda: self.ways.structure(change.structure, page))
 
         def seen() -> None:
             news.seen()
@@ -136,24 +148,40 @@ class Ashore:
         self.enrol.bind(on_enrolled=self.go_home, on_settings=_call(self.ways.settings))
         self.home.bind(on_way=lambda _home, name: self._take(name))
         self.aboard.bind(on_leave_aboard=self.go_home)
+        self.log.bind(on_leave_log=self.go_home)
+        self.tasks.bind(on_leave_tasks=self.go_home)
         self.load.bind(on_leave_load=self.go_home, on_loaded=lambda *_: News(self.day.store).begin())
         self.sync.bind(
             on_leave_sync=self.go_home,
-            on_open=lambda _screen, what: self.show_news() if what == "news" else self.go("tasks"),
+            on_open=lambda _screen, what: self.show_news() if what == "news" else self.show_questions(),
+            on_visit=lambda _screen, visit: self.show_dive(visit),
             on_synced=self._synced,
             doing=lambda _screen, doing: setattr(self.home, "sending", doing),
         )
+
+    def show_questions(self) -> None:
+        """The places where records disagree."""
+        self.tasks.only = "question"
+        self.go("tasks")
+
+    def show_dive(self, visit: str) -> None:
+        """Go on with a dive."""
+        if visit:
+            self.log.open(visit)
+            self.go("log")
 
     def _synced(self, *_event: object) -> None:
         if self.shell.screens.current in ("home", "sync"):
             self.go(self.shell.screens.current)
 
     def _take(self, way: str) -> None:
+        if way == "tasks":
+            self.tasks.only = "all"
         elsewhere = {"structures": self.ways.structures, "settings": self.ways.settings}
         if way in elsewhere:
             elsewhere[way]()
         else:
-            self.go(way)
+            self.go({"dive": "log"}.get(way, way))
 
 
 def _call(way: Callable[[], None]) -> Callable[..., None]:
