@@ -55,7 +55,7 @@ def read_account(store: RecordStore, person: str) -> Account:
         return _account(connection, store, person)
 
 
-def make_account(store: RecordStore, person: str, name: str, role: Role, by: Actor) -> Account:
+def make_account(store: RecordStore, person: str, name: str, role: str, by: Actor) -> Account:
     """A new account, without a password: a link lets its owner set one.
 
     Raises SchemaError for an id, name or role that cannot be, RecordError where there is such an account already.

@@ -23,6 +23,7 @@ __all__ = [
     "Session",
     "begin_session",
     "end_other_sessions",
+    "end_others",
     "end_session",
     "list_sessions",
     "session_with",
@@ -153,6 +154,13 @@ def sign_out(store: RecordStore, held: Held, address: str) -> None:
             delete(SessionRow).where(col(SessionRow.nursery) == store.nursery, col(SessionRow.session) == held.session)
         )
         note(connection, store, Actor(held.person, address), "signed_out", held.person)
+
+
+def end_others(store: RecordStore, held: Held, address: str) -> None:
+    """End all of one's sessions but the one that one is in."""
+    with writing(store.engine) as connection:
+        if end_other_sessions(connection, store, held.person, held.session):
+            note(connection, store, Actor(held.person, address), "session_ended", held.person)
 
 
 def end_other_sessions(connection: Connection, store: RecordStore, person: str, kept: str = "") -> int:

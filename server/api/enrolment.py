@@ -6,9 +6,10 @@ from typing import Final
 
 from fastapi import APIRouter, Request
 
+from server.access.tablets import enrol_tablet as spend_code
 from server.api.door import Record, Tablet
 from server.store.opening import nursery_of
-from server.store.tablets import enrol, new_identity
+from server.store.tablets import new_identity
 from shared_schema.errors import NotAllowed, TooManyTries
 from shared_schema.wire import PROTOCOL, EnrolAnswer, EnrolAsk, IdentityAnswer, check_protocol
 
@@ -31,7 +32,7 @@ def enrol_tablet(request: Request, store: Record, ask: EnrolAsk) -> EnrolAnswer:
     if len(wrong) >= WRONG_CODES_A_MINUTE:
         raise TooManyTries("too many wrong codes in the last minute: wait a minute, then try again")
     try:
-        made = enrol(store, ask.code, ask.name)
+        made = spend_code(store, ask.code, ask.name, request.client.host if request.client else "")
     except NotAllowed:
         wrong.append(now)
         raise

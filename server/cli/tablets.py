@@ -7,9 +7,11 @@ from typing import Annotated
 import segno
 import typer
 
+from server.access.tablets import make_code, withdraw_tablet
+from server.access.trail import COMMAND_LINE
 from server.cli.options import Data, Database, opened
 from server.cli.output import say
-from server.store.tablets import list_tablets, new_code, withdraw
+from server.store.tablets import list_tablets
 
 __all__ = ["app"]
 
@@ -35,7 +37,7 @@ def list_all(data: Data = None, database: Database = None) -> None:
 
 
 @app.command("code")
-def make_code(
+def print_code(
     url: Annotated[str | None, typer.Option(metavar="URL", help="The server's address, to put into the picture.")] = None,
     data: Data = None,
     database: Database = None,
@@ -45,7 +47,7 @@ def make_code(
     Example: crosstree tablets code --url http://nursery.local:8000
     """
     store = opened(data, database)
-    code, until = new_code(store)
+    code, until = make_code(store, COMMAND_LINE)
     store.engine.dispose()
     picture = io.StringIO()
     segno.make(code if url is None else f"{url}#{code}", micro=False).terminal(picture, compact=True)
@@ -56,14 +58,15 @@ def make_code(
 @app.command("withdraw")
 def withdraw_one(
     tablet: Annotated[str, typer.Argument(help="Its id in `crosstree tablets list`.")],
+    reason: Annotated[str, typer.Option(help="Why; the page about tablets shows it.")] = "by a command on the server",
     data: Data = None,
     database: Database = None,
 ) -> None:
-    """Take a tablet's leave to exchange away. What it brought stays in the record.
+    """Take a tablet's leave to exchange away. What it brought stays in the record. The page about tablets undoes it.
 
-    Example: crosstree tablets withdraw k7f3qz
+    Example: crosstree tablets withdraw k7f3qz --reason "lost overboard"
     """
     store = opened(data, database)
-    withdraw(store, tablet)
+    withdraw_tablet(store, tablet, reason, COMMAND_LINE)
     store.engine.dispose()
     say(f"withdrawn: {tablet}")

@@ -14,6 +14,7 @@ __all__ = [
     "to_fragment",
     "to_genet",
     "to_nursery_map",
+    "to_person",
     "to_photo",
     "to_position",
     "to_positions",
@@ -127,3 +128,8 @@ def to_subject(subject: str) -> str | None:
     if sort == "page":
         return to_structure_history(name.partition("/")[0])
     return pages[sort](name) if sort in pages else None
+
+
+def to_person(person: str) -> str:
+    """Somebody's account."""
+    return f"/people/{quote(person)}"

@@ -7,7 +7,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from server.pages import addresses, conditions, drawings, values, words
+from server.pages import addresses, conditions, drawings, office_words, values, words
 from server.pages.door import Visitor
 from server.pages.wording import gettext, ngettext, pgettext
 from server.review.structures import natural
@@ -15,7 +15,7 @@ from server.store.opening import nursery_of
 from shared_schema.facts import FACTS
 from shared_schema.ids import split_subject
 
-__all__ = ["render"]
+__all__ = ["public_url", "render"]
 
 
 def _environment() -> Environment:
@@ -28,7 +28,7 @@ def _environment() -> Environment:
         extensions=["jinja2.ext.i18n"],
     )
     environment.install_gettext_callables(gettext, ngettext, newstyle=True, pgettext=pgettext)  # type: ignore[attr-defined]
-    for module in (addresses, values):
+    for module in (addresses, office_words, values):
         environment.globals.update({name: getattr(module, name) for name in module.__all__})
     environment.globals.update(
         ALL_LOOKS=(*conditions.LOOKS, conditions.UNSEEN),
@@ -49,6 +49,11 @@ def _environment() -> Environment:
 
 
 _ENVIRONMENT: Final = _environment()
+
+
+def public_url(request: Request) -> str:
+    """The server's address as others reach it: as it was set, else the one that this page was asked for under."""
+    return request.app.state.settings.public_url or str(request.base_url).rstrip("/")
 
 
 def render(
