@@ -8,18 +8,17 @@ from sqlmodel import col
 
 from server.review.calendar import Plan, plans_in
 from server.review.coverage import Coverage, coverage_in
+from server.review.entries import entries_named
 from server.review.maps import Sighting, StructureMap, maps_in
 from server.review.structures import natural, structures_in
 from server.store.bulk import in_chunks
 from server.store.engine import reading
 from server.store.folding import load_finding
-from server.store.models import EntryRow, FindingRow
+from server.store.models import FindingRow
 from server.store.record import RecordStore
-from shared_schema.entries import read_entry
 from shared_schema.envelope import BaseEntry
 from shared_schema.errors import NothingSuch
 from shared_schema.fold import Finding
-from shared_schema.ids import parse_entry_id
 
 __all__ = ["Row", "StructureChart", "read_chart"]
 
@@ -56,7 +55,7 @@ def read_chart(store: RecordStore, survey: str, structure: str) -> StructureChar
             raise NothingSuch(f"there is no structure {structure!r} in the record: nobody hung it")
         findings = _findings(connection, store.nursery, survey, [one.subject for one in found.sightings])
         words = [word.entry_id for several in coverage.words.values() for word in several]
-        signers = _entries(connection, store.nursery, words)
+        signers = entries_named(connection, store.nursery, words)
     rows = [Row(one, findings.get(one.subject)) for one in found.sightings]
     rows.sort(key=lambda row: (natural(row.sighting.place), row.sighting.subject))
     return StructureChart(plan, found, coverage, tuple(rows), signers)
@@ -73,23 +72,4 @@ def _findings(connection: Connection, nursery: int, survey: str, subjects: list[
             )
         )
         found.update({subject: load_finding(survey, subject, slots) for subject, slots in rows})
-    return found
-
-
-def _entries(connection: Connection, nursery: int, names: list[str]) -> dict[str, BaseEntry]:
-    by_writer: dict[str, list[int]] = {}
-    for name in names:
-        writer, number = parse_entry_id(name)
-        by_writer.setdefault(writer, []).append(number)
-    found: dict[str, BaseEntry] = {}
-    for writer, numbers in by_writer.items():
-        for some in in_chunks(numbers):
-            rows = connection.execute(
-                select(col(EntryRow.raw)).where(
-                    col(EntryRow.nursery) == nursery, col(EntryRow.writer) == writer, col(EntryRow.number).in_(some)
-                )
-            )
-            for (raw,) in rows:
-                entry = read_entry(raw)
-                found[entry.id] = entry
     return found

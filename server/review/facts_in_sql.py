@@ -2,13 +2,13 @@
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, String, cast, func
+from sqlalchemy import ColumnElement, Connection, String, cast, collate, func
 from sqlalchemy.dialects.postgresql import JSONB
 from sqlmodel import col
 
 from server.store.models import FindingRow, StandingRow
 
-__all__ = ["found_value", "stood_open", "stood_since", "stood_value"]
+__all__ = ["by_name", "found_value", "stood_open", "stood_since", "stood_value"]
 
 
 def found_value(connection: Connection, fact: str) -> ColumnElement[str | None]:
@@ -31,9 +31,18 @@ def stood_value(connection: Connection, fact: str) -> ColumnElement[str | None]:
     return _text(connection, col(StandingRow.facts), fact, 1)
 
 
+def by_name(connection: Connection, text: Any) -> ColumnElement[str | None]:
+    """A text column or expression that is compared character by character, whatever the language of the database.
+
+    That is how surveys are ordered.
+    """
+    compared: ColumnElement[str | None] = text if connection.dialect.name == "sqlite" else collate(text, "C")
+    return compared
+
+
 def _text(connection: Connection, column: Any, *steps: str | int) -> ColumnElement[str | None]:
     if connection.dialect.name == "sqlite":
         path = "$" + "".join(f"[{step}]" if isinstance(step, int) else f'."{step}"' for step in steps)
         return func.json_extract(column, path, type_=String)
     taken: ColumnElement[str | None] = cast(column, JSONB)[tuple(steps)].astext
-    return taken
+    return by_name(connection, taken)

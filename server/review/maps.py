@@ -69,6 +69,11 @@ class StructureMap:
         return shown
 
     @property
+    def crowded(self) -> dict[str, int]:
+        """path -> how many are said to hang there, where that is more than one."""
+        return {path: many for path, many in Counter(one.path for one in self.sightings).items() if many > 1}
+
+    @property
     def tally(self) -> Tally:
         """The counts of this structure."""
         found = Counter(one.status for one in self.sightings if one.status is not None)

@@ -12,7 +12,7 @@ from sqlalchemy.orm import aliased
 from sqlmodel import col
 
 from server.review.calendar import surveys_in
-from server.review.facts_in_sql import stood_since
+from server.review.facts_in_sql import by_name, stood_since
 from server.store.folding import load_finding
 from server.store.models import FindingRow, StandingRow
 from shared_schema.discrepancies import hanging
@@ -53,7 +53,7 @@ def _unseen(nursery: int, survey: str) -> ColumnElement[bool]:
 
 def _by_standing(connection: Connection, nursery: int, survey: str, structures: Collection[str] | None) -> Iterator[Hangs]:
     since = stood_since(connection, "place")
-    status_since = col(StandingRow.status_survey)
+    status_since = by_name(connection, col(StandingRow.status_survey))
     lost = and_(col(StandingRow.status).in_(sorted(GONE)), status_since >= since)
     rows = connection.execute(
         select(col(StandingRow.subject), col(StandingRow.place)).where(
@@ -73,7 +73,7 @@ def _by_standing(connection: Connection, nursery: int, survey: str, structures: 
 def _folded_again(connection: Connection, nursery: int, survey: str, structures: Collection[str] | None) -> Iterator[Hangs]:
     changed = or_(
         stood_since(connection, "place") > survey,
-        and_(col(StandingRow.status).in_(sorted(GONE)), col(StandingRow.status_survey) > survey),
+        and_(col(StandingRow.status).in_(sorted(GONE)), by_name(connection, col(StandingRow.status_survey)) > survey),
     )
     statement = (
         select(col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.slots))

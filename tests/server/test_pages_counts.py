@@ -24,6 +24,7 @@ from shared_schema.discrepancies import find_discrepancies, hanging
 from shared_schema.entries import ConditionSeen, FragmentMoved, FragmentPlanted, GenetRegistered, StructureHung, write_entry
 from shared_schema.fold import Record, Standing, stand
 from shared_schema.ids import structure_of_place
+from tests.postgres import PostgresServer
 from tests.server.conftest import Nursery
 from tests.server.running import new_nursery
 from tests.server.small_nursery import SITE_MORNING
@@ -51,11 +52,17 @@ words = st.tuples(
 )
 
 
-@pytest.fixture(scope="module")
-def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Nursery]:
+@pytest.fixture(scope="module", params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
+def shared(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Nursery]:
     """A database that the examples share: each has a nursery of its own in it, and must not see the others'."""
-    with new_nursery(tmp_path_factory.mktemp("shared")) as made:
-        yield made
+    folder = tmp_path_factory.mktemp("shared")
+    if request.param == "sqlite":
+        with new_nursery(folder) as made:
+            yield made
+    else:
+        server: PostgresServer = request.getfixturevalue("postgres_server")
+        with server.fresh_database() as url, new_nursery(folder, url) as made:
+            yield made
 
 
 def fresh(shared: Nursery) -> RecordStore:
