@@ -1,0 +1,37 @@
+"""Entries by their ids, as behind a slot."""
+
+from collections.abc import Collection
+
+from sqlalchemy import Connection, select
+from sqlmodel import col
+
+from server.store.bulk import in_chunks
+from server.store.models import EntryRow
+from shared_schema.entries import read_entry
+from shared_schema.envelope import BaseEntry
+from shared_schema.ids import parse_entry_id
+
+__all__ = ["entries_named"]
+
+
+def entries_named(connection: Connection, nursery: int, names: Collection[str]) -> dict[str, BaseEntry]:
+    """These entries by id; one that is not here is left out."""
+    by_writer: dict[str, list[int]] = {}
+    for name in names:
+        writer, number = parse_entry_id(name)
+        by_writer.setdefault(writer, []).append(number)
+    found: dict[str, BaseEntry] = {}
+    for writer, numbers in by_writer.items():
+        for some in in_chunks(sorted(numbers)):
+            rows = connection.execute(
+                select(col(EntryRow.raw)).where(
+                    col(EntryRow.nursery) == nursery,
+                    col(EntryRow.writer) == writer,
+                    col(EntryRow.number).in_(some),
+                    col(EntryRow.set_aside).is_(None),
+                )
+            )
+            for (raw,) in rows:
+                entry = read_entry(raw)
+                found[entry.id] = entry
+    return found
