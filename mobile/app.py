@@ -24,6 +24,7 @@ from mobile.screens.page import PageScreen
 from mobile.screens.rules import load_rules
 from mobile.screens.settings import SettingsScreen
 from mobile.screens.shell import Shell
+from mobile.screens.training import Training
 from mobile.store import Store
 from mobile.widgets.look import LOOK
 from mobile.widgets.sheet import ScreenLock
@@ -68,6 +69,7 @@ class TabletApp(App):
         self._day, self._client = day, client
         self.ashore: Ashore | None = None
         self.dive: Dive | None = None
+        self.training: Training | None = None
 
     def load_kv(self, filename: str | None = None) -> bool:  # noqa: ARG002  # Kivy's signature
         """Nothing is loaded by the app's name: the rules are named one by one."""
@@ -88,6 +90,7 @@ class TabletApp(App):
         self.page.bind(on_leave_page=lambda *_: self.leave_page())
         self.settings.bind(on_leave_settings=lambda *_: self.shell.go(self._before_settings))
         self.settings.bind(on_calibrate=lambda *_: self.shell.go("calibrate"))
+        self.settings.bind(on_practise=lambda *_: self.practise(lambda: self.shell.go("settings")))
         self.calibrate.bind(on_measured=self._measured)
         if self._day is not None:
             self.ashore = self._go_ashore(self._day)
@@ -113,6 +116,12 @@ class TabletApp(App):
         """Show the settings; from there it goes back to where it came from."""
         self._before_settings = self.shell.screens.current
         self.shell.go("settings")
+
+    def practise(self, leave: Callable[[], None]) -> None:
+        """Offer the practice slates; `leave` shows what was there before."""
+        if self.training is None:
+            self.training = Training(self.shell)  # not at every start: it has a page of its own
+        self.training.open(leave)
 
     def leave_page(self) -> None:
         """Away from the page to practise on: home, or to the settings where there is no home."""

@@ -21,6 +21,7 @@ _RULES = (
     "load.kv",
     "sync.kv",
     "structures.kv",
+    "training.kv",
 )
 
 

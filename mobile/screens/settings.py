@@ -15,14 +15,14 @@ __all__ = ["SettingsScreen"]
 class SettingsScreen(Screen):
     """Shows the preferences in force. `change(**values)` is called with what was chosen.
 
-    Events: `on_leave_settings` and `on_calibrate`.
+    Events: `on_leave_settings`, `on_calibrate` and `on_practise`.
     """
 
     preferences = ObjectProperty(None)
     change = ObjectProperty(None)
 
     def __init__(self, **kwargs: Any) -> None:
-        for event in ("on_leave_settings", "on_calibrate"):
+        for event in ("on_leave_settings", "on_calibrate", "on_practise"):
             self.register_event_type(event)
         super().__init__(**kwargs)
         for code, name in LANGUAGES.items():
@@ -35,6 +35,9 @@ class SettingsScreen(Screen):
         """The default: nothing."""
 
     def on_calibrate(self) -> None:
+        """The default: nothing."""
+
+    def on_practise(self) -> None:
         """The default: nothing."""
 
     def on_preferences(self, *_changed: object) -> None:
