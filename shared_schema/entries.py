@@ -28,7 +28,7 @@ from shared_schema.kinds.fragments import (
     TagChecked,
 )
 from shared_schema.kinds.registry import GenetRegistered, PersonListed, StructureHung, SurveyPlanned
-from shared_schema.kinds.verdicts import EntryWithdrawn, RulingGiven
+from shared_schema.kinds.verdicts import EntryWithdrawn, RulingGiven, SurveySignedOff
 
 __all__ = [
     "KINDS",
@@ -52,6 +52,7 @@ __all__ = [
     "SizeMeasured",
     "StructureHung",
     "SurveyPlanned",
+    "SurveySignedOff",
     "TagChecked",
     "UpkeepDone",
     "entry_id_of",
@@ -78,6 +79,7 @@ Entry: TypeAlias = (
     | PersonListed
     | SurveyPlanned
     | RulingGiven
+    | SurveySignedOff
     | EntryWithdrawn
 )
 

@@ -159,9 +159,9 @@ FACTS: Final[Mapping[str, Fact]] = {
         _log("upkeep"),
         _log("coverage"),
         _log("harvest"),
-        _log("outplant"),
         _log("note"),
         _log("photo"),
+        _log("sign_off"),
     )
 }
 """Every fact by name. `subject` naming follows ids.py; lengths are whole millimetres, live tissue whole percent."""

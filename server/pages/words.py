@@ -42,7 +42,6 @@ FACT_WORDS: Final[Mapping[str, str]] = {
     "upkeep": mark("Upkeep"),
     "coverage": mark("Coverage"),
     "harvest": mark("Cut for"),
-    "outplant": mark("Outplanted"),
     "note": mark("Note"),
     "photo": mark("Photo"),
 }

@@ -1,15 +1,15 @@
-"""What is said about entries: the office settles a question, an author takes an entry back."""
+"""What is said about entries: the office settles a question or closes a survey, an author takes an entry back."""
 
-from typing import Any, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import ValidationError, model_validator
+from pydantic import Field, ValidationError, model_validator
 
 from shared_schema.envelope import BaseEntry
 from shared_schema.errors import EntryNotUnderstood
 from shared_schema.facts import FACTS, ExactJson, Text
-from shared_schema.ids import EntryIdText, Name, is_office
+from shared_schema.ids import EntryIdText, Name, WriterText, is_office
 
-__all__ = ["EntryWithdrawn", "RulingGiven"]
+__all__ = ["EntryWithdrawn", "RulingGiven", "SurveySignedOff"]
 
 
 class RulingGiven(BaseEntry):
@@ -42,6 +42,28 @@ class RulingGiven(BaseEntry):
     def facts(self) -> list[tuple[str, Any]]:
         """The one fact that is settled."""
         return [(self.fact, FACTS[self.fact].check(self.value))]
+
+
+class SurveySignedOff(BaseEntry):
+    """The supervisor closes a survey, saying what is still open. Only the office writes these.
+
+    `heads` are the entries that the office held then: by them, and not by a clock, late arrivals are told from the rest.
+    """
+
+    SORTS = ("survey",)
+    LOGS = "sign_off"
+    kind: Literal["survey_signed_off"] = "survey_signed_off"
+    statement: Text = ""
+    questions: Annotated[int, Field(ge=0)]
+    unseen: Annotated[int, Field(ge=0)]
+    not_reached: Annotated[int, Field(ge=0)]
+    heads: dict[WriterText, Annotated[int, Field(ge=0)]]
+
+    @model_validator(mode="after")
+    def _is_the_offices(self) -> Self:
+        if not is_office(self.writer):
+            raise EntryNotUnderstood("not_allowed", f"{self.id} signs a survey off from {self.writer}: only the office does")
+        return self
 
 
 class EntryWithdrawn(BaseEntry):

@@ -120,6 +120,15 @@ _OWN: Final[dict[str, tuple[Fields, Fields]]] = {
     "structure_hung": ({"design": _designs}, {}),
     "person_listed": ({}, {}),
     "survey_planned": ({}, {}),
+    "survey_signed_off": (
+        {
+            "questions": st.integers(0, 999),
+            "unseen": st.integers(0, 999),
+            "not_reached": st.integers(0, 999),
+            "heads": st.dictionaries(WRITERS, st.integers(0, 10**6), max_size=3),
+        },
+        {"statement": TEXTS},
+    ),
     "entry_withdrawn": ({"target": ids()}, {"reason": TEXTS, "batch": NAMES}),
 }
 """kind -> (fields that it must have, fields that it may have), besides the envelope and the facts that it states."""
@@ -147,7 +156,8 @@ def _entries(draw: st.DrawFn, kind: str) -> BaseEntry:
     stated: Fields = {name: _VALUES[name] for name in model.STATES if name in model.model_fields} | may
     needed = {name: strategy for name, strategy in stated.items() if model.model_fields[name].is_required()} | must
     rest = {name: strategy for name, strategy in stated.items() if name not in needed}
-    return model(**draw(envelopes(model)), **draw(st.fixed_dictionaries(needed, optional=rest)))
+    writers = st.just("office2ab4") if kind == "survey_signed_off" else WRITERS
+    return model(**draw(envelopes(model, writers)), **draw(st.fixed_dictionaries(needed, optional=rest)))
 
 
 @st.composite
