@@ -9,7 +9,23 @@ from fastapi.responses import FileResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
-from server.pages import account, fragments, front, lists, notes, nursery, people, questions, structures, surveys, tablets, trail
+from server.pages import (
+    account,
+    fragments,
+    front,
+    genets,
+    histories,
+    lists,
+    notes,
+    nursery,
+    people,
+    photos,
+    questions,
+    structures,
+    surveys,
+    tablets,
+    trail,
+)
 from server.pages.door import NotSignedIn
 from server.pages.guard import PageGuard
 from server.pages.rendering import render
@@ -21,7 +37,23 @@ __all__ = ["STATIC", "answer_with_page", "mount_pages", "router"]
 STATIC: Final = Path(__file__).parent.parent / "static"
 
 router = APIRouter(include_in_schema=False)
-for part in (front, surveys, structures, nursery, questions, fragments, lists, notes, account, people, tablets, trail):
+for part in (
+    front,
+    surveys,
+    structures,
+    nursery,
+    questions,
+    fragments,
+    genets,
+    histories,
+    photos,
+    lists,
+    notes,
+    account,
+    people,
+    tablets,
+    trail,
+):
     router.include_router(part.router)
 
 

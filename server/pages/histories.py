@@ -1,0 +1,60 @@
+"""Histories: of a position, of a structure, of somebody; and the entries behind any finding."""
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from server.pages.addresses import survey_named
+from server.pages.door import Caller
+from server.pages.record import Record
+from server.pages.rendering import render
+from server.pages.states import STATE_LOOKS
+from server.review.albums import photos_in
+from server.review.crews import read_crew
+from server.review.places import read_position
+from server.review.roster import read_roster
+from server.review.structure_histories import list_structures, read_structure
+from server.store.engine import reading
+from shared_schema.errors import NothingSuch
+
+__all__ = ["router"]
+
+router = APIRouter()
+
+
+@router.get("/positions/{address:path}")
+def show_position(request: Request, store: Record, visitor: Caller, address: str) -> Response:
+    """Who hung at a position, from when to when, and what was found there."""
+    return render(request, "position.html", visitor, {"history": read_position(store, address)})
+
+
+@router.get("/structures")
+def show_structures(request: Request, store: Record, visitor: Caller) -> Response:
+    """Every structure, with what became of those that hang on it."""
+    return render(request, "structures.html", visitor, {"found": list_structures(store), "STATE_LOOKS": STATE_LOOKS})
+
+
+@router.get("/structures/{structure}")
+def show_structure_history(request: Request, store: Record, visitor: Caller, structure: str) -> Response:
+    """A structure with its upkeep log and its surveys."""
+    history = read_structure(store, structure)
+    with reading(store.engine) as connection:
+        photos = photos_in(connection, store.nursery, [one.entry.id for one in history.of("photo")])
+    context = {"history": history, "photos": photos, "roster": read_roster(store)}
+    return render(request, "structure_history.html", visitor, context)
+
+
+@router.get("/crew/{person}")
+def show_crew(request: Request, store: Record, visitor: Caller, person: str) -> Response:
+    """The dives that somebody was on."""
+    return render(request, "crew.html", visitor, {"crew": read_crew(store, person), "roster": read_roster(store)})
+
+
+@router.get("/surveys/{survey}/entries/{sort}/{name:path}")
+def show_entries(request: Request, store: Record, visitor: Caller, survey: str, sort: str, name: str) -> Response:
+    """A finding and the entries behind it, as they were written."""
+    of, subject = survey_named(survey), f"{sort}:{name}"
+    entries = store.entries_of(of, subject)
+    if not entries:
+        raise NothingSuch(f"survey {of or 'of standing facts'} says nothing of {subject}: there are no entries to show")
+    context = {"finding": store.finding(of, subject), "entries": entries, "roster": read_roster(store), "sort": sort}
+    return render(request, "entries.html", visitor, context)
