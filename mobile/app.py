@@ -16,6 +16,7 @@ from kivy.config import Config
 from mobile.day import Day
 from mobile.desk import PageDesk, PracticeDesk
 from mobile.errands import Errands, new_client
+from mobile.pictures import usual_folders
 from mobile.preferences import Memory, PreferenceKeeper
 from mobile.screens.ashore import Ashore, Ways
 from mobile.screens.calibrate import CalibrateScreen
@@ -48,8 +49,8 @@ class TabletApp(App):
     """The tablet on a desk of pages, with what it remembers in `memory`.
 
     With a `day`, the screens before and after a dive are there too, and it starts with them; without, there is the desk
-    alone, to practise and to look at. `clock` gives seconds that only grow; `words` stand in for those of the language,
-    where they are given.
+    alone, to practise and to look at. `folders` are where photos are looked for. `clock` gives seconds that only grow;
+    `words` stand in for those of the language, where they are given.
     """
 
     title = "Crosstree"
@@ -62,11 +63,12 @@ class TabletApp(App):
         words: Words | None = None,
         day: Day | None = None,
         client: Callable[[], httpx.Client] = new_client,
+        folders: tuple[Path, ...] = (),
     ) -> None:
         super().__init__()
         self._keeper = PreferenceKeeper(memory)
         self._desk, self._clock, self._words = desk, clock, words
-        self._day, self._client = day, client
+        self._day, self._client, self._folders = day, client, folders
         self.ashore: Ashore | None = None
         self.dive: Dive | None = None
         self.training: Training | None = None
@@ -99,8 +101,8 @@ class TabletApp(App):
     def _go_ashore(self, day: Day) -> Ashore:
         """The screens before and after a dive, and the way in."""
         errands, clerk, scout = (Errands(day.store.path, mainthread(_call), day.clock, self._client) for _ in range(3))
-        dive = self.dive = Dive(self.shell, day)
-        ways = Ways(dive.go_structures, dive.open, self.open_settings_screen)
+        dive = self.dive = Dive(self.shell, day, pictures=lambda: self._folders)
+        ways = Ways(dive.go_structures, dive.open, self.open_settings_screen, self._folders)
         ashore = Ashore(self.shell, day, errands, clerk, scout, ways)
         dive.ways = DiveWays(ashore.go_home, lambda: ashore.go("sync"), self.open_settings_screen, self.lock)
         if not dive.resume():
@@ -164,13 +166,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--data", type=Path, required=True, metavar="FILE", help="the tablet's database")
     parser.add_argument("--width", type=int, default=1280, metavar="PIXELS")
     parser.add_argument("--height", type=int, default=800, metavar="PIXELS")
+    parser.add_argument("--pictures", type=Path, action="append", metavar="FOLDER", help="where photos are; may be repeated")
     chosen = parser.parse_args(arguments)
     prepare_window(chosen.width, chosen.height)
     try:
         # Reading the whole file first would take seconds, and nobody has them on a boat: damage shows when it is met.
         with Store(chosen.data, check=False) as store:
             desk = PracticeDesk("T00", parse_design({"design": "tree"}))
-            TabletApp(store.settings, desk, day=Day(store, _now)).run()
+            TabletApp(store.settings, desk, day=Day(store, _now), folders=tuple(chosen.pictures or usual_folders())).run()
     except StorageError as error:
         sys.stderr.write(f"crosstree tablet: {error}\n")
         return 1

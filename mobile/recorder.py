@@ -199,13 +199,16 @@ class Recorder:
             fields = {"work": tuple(work), "minutes": minutes}
             return self._write("upkeep", where, Draft(UpkeepDone, self._find.subject(where), fields))
 
-    def note(self, where: str, text: str, about: str | None = None) -> Action:
-        """Words about anything; `about` is the id of the entry that they explain."""
+    def note(self, where: str, text: str, about: str | None = None, *, fragment: str | None = None) -> Action:
+        """Words about anything, or about a fragment at `where`; `about` is the id of the entry that they explain."""
         with self.store.database.writing():
-            return self._write("noted", where, Draft(NoteMade, self._find.subject(where), {"text": text, "about": about}))
+            subject = f"fragment:{fragment}" if fragment else self._find.subject(where)
+            return self._write("noted", where, Draft(NoteMade, subject, {"text": text, "about": about}))
 
-    def photo(self, where: str, source: Path | bytes, caption: str | None = None, *, slate: bool = False) -> Action:
-        """A photo of anything, from its file or its bytes; `slate` says that it shows a slate."""
+    def photo(
+        self, where: str, source: Path | bytes, caption: str | None = None, *, slate: bool = False, fragment: str | None = None
+    ) -> Action:
+        """A photo of anything, or of a fragment at `where`, from its file or its bytes; `slate`: it shows a slate."""
         content = source if isinstance(source, bytes) else _content_of(source)
         with self.store.database.writing():
             photo = self.store.photos.keep(content, self.clock())
@@ -216,7 +219,8 @@ class Recorder:
                 "caption": caption,
                 "slate": slate,
             }
-            return self._write("photographed", where, Draft(PhotoTaken, self._find.subject(where), fields))
+            subject = f"fragment:{fragment}" if fragment else self._find.subject(where)
+            return self._write("photographed", where, Draft(PhotoTaken, subject, fields))
 
     def sign_off(self, page: str, unseen: Collection[str] = (), opened: datetime | None = None) -> Action:
         """Vouch for a page: each fragment that nobody marked gets a row of its own, then the page its counts.
@@ -261,7 +265,8 @@ class Recorder:
 
     def _write(self, label: str, where: str, *drafts: Draft, **settings: JsonValue) -> Action:
         with self.store.database.writing():
-            self.store.settings.put(touched=where)  # the next start shows the last place that was touched
+            if "/" in where:
+                self.store.settings.put(touched=where)  # the next start shows the last place that was touched
             return self._pen.write(label, where, list(drafts), self.visit, **settings)
 
     def _looked(self, wheres: Iterable[str]) -> dict[str, JsonValue]:

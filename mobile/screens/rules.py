@@ -20,7 +20,14 @@ _RULES = (
     "aboard.kv",
     "load.kv",
     "sync.kv",
+    "log.kv",
+    "tasks.kv",
     "structures.kv",
+    "details.kv",
+    "more.kv",
+    "scope_panel.kv",
+    "read_back.kv",
+    "summary.kv",
     "training.kv",
 )
 

@@ -41,7 +41,7 @@ class ListPicker(BoxLayout):
     """Shows `choices` (Choice); `on_pick(key)` when a row was tapped. `chosen` holds the keys that are ticked.
 
     `start` is the index of the first row shown; two buttons turn to earlier and later ones. `empty` is said where there is
-    nothing to pick: the one next thing to do.
+    nothing to pick: the one next thing to do. `name` tells its buttons apart where a screen has two lists.
     """
 
     choices = ListProperty()
@@ -49,6 +49,7 @@ class ListPicker(BoxLayout):
     start = NumericProperty(0)
     row_mm = NumericProperty(POSITION)
     empty = StringProperty("")
+    name = StringProperty("")
     room = NumericProperty(1)
     rows = ObjectProperty(None)
 
@@ -98,6 +99,7 @@ class ListPicker(BoxLayout):
         self.rows.clear_widgets()
         for choice in self.shown:
             row = self.row_of(choice)
+            row.height = px(self.row_mm)
             row.bind(on_act=self._tell)
             self.rows.add_widget(row)
         if not self.choices:
