@@ -66,6 +66,7 @@ ROUTES: Final[Mapping[str, Who]] = {
     "GET /structures": "reader",
     "GET /structures/{structure}": "reader",
     "GET /crew/{person}": "reader",
+    "GET /sites/{site}": "reader",
     "GET /photos/{sha256}": "reader",
     "GET /search": "reader",
     "GET /live": "reader",

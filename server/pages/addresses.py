@@ -20,6 +20,7 @@ __all__ = [
     "to_positions",
     "to_question",
     "to_questions",
+    "to_site",
     "to_stock",
     "to_structure",
     "to_structure_history",
@@ -96,6 +97,11 @@ def to_positions(survey: str) -> str:
 def to_digest(survey: str) -> str:
     """A survey on one page."""
     return f"/surveys/{quote(survey)}/digest"
+
+
+def to_site(place: str) -> str:
+    """What was brought to a site on the reef; the place as entries write it (site:Orsa)."""
+    return f"/sites/{quote(place.removeprefix('site:'))}"
 
 
 def to_stock(survey: str, column: str) -> str:

@@ -1,17 +1,22 @@
 """Histories: of a position, of a structure, of somebody; and the entries behind any finding."""
 
+from typing import Final
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from server.pages.addresses import survey_named
 from server.pages.door import Caller
+from server.pages.paging import Part
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.states import STATE_LOOKS
+from server.pages.surveys import PageNumber
 from server.review.albums import photos_in
 from server.review.crews import read_crew
 from server.review.places import read_position
 from server.review.roster import read_roster
+from server.review.sites import read_site
 from server.review.structure_histories import list_structures, read_structure
 from server.store.engine import reading
 from shared_schema.errors import NothingSuch
@@ -19,6 +24,8 @@ from shared_schema.errors import NothingSuch
 __all__ = ["router"]
 
 router = APIRouter()
+
+AT_ONCE: Final = 100
 
 
 @router.get("/positions/{address:path}")
@@ -58,3 +65,10 @@ def show_entries(request: Request, store: Record, visitor: Caller, survey: str, 
         raise NothingSuch(f"survey {of or 'of standing facts'} says nothing of {subject}: there are no entries to show")
     context = {"finding": store.finding(of, subject), "entries": entries, "roster": read_roster(store), "sort": sort}
     return render(request, "entries.html", visitor, context)
+
+
+@router.get("/sites/{site}")
+def show_site(request: Request, store: Record, visitor: Caller, site: str, page: PageNumber = 1) -> Response:
+    """What was brought to a site on the reef."""
+    found, total = read_site(store, site, (page - 1) * AT_ONCE, AT_ONCE)
+    return render(request, "site.html", visitor, {"site": site, "found": found, "part": Part(page, AT_ONCE, total)})
