@@ -1,30 +1,23 @@
 """Everything can be hit and read: on every glass, in every language, on every screen."""
 
 from collections.abc import Callable, Iterator
-from itertools import combinations
 
 import pytest
 
 from mobile.desk import PracticeDesk
-from mobile.ruler import GAP, POSITION, TEXT_LEAST
+from mobile.ruler import POSITION, TEXT_LEAST
 from mobile.widgets.cell_art import head_word
 from mobile.widgets.look import LOOK
 from mobile.widgets.mesh import text_texture
-from mobile.words import LANGUAGES, Words, read_words
+from mobile.words import Words
+from tests.screens.fitting import WORDS, all_can_be_hit, all_can_be_read, words_of
 from tests.screens.harness import GLASSES, TABLET, Glass, Stage, staged
 from tests.screens.layers import LAYERS
 from tests.screens.samples import crowded_table, long_line, tree_in_work
-from tests.words import long_words
 
 pytestmark = [pytest.mark.screen, pytest.mark.usefixtures("compiled_words")]
 
 DESKS: list[Callable[[], PracticeDesk]] = [tree_in_work, long_line, crowded_table]
-WORDS = [*LANGUAGES, "long"]
-
-
-def words_of(language: str) -> Words:
-    """A language's words, or those that are longer than any."""
-    return long_words() if language == "long" else read_words(language)
 
 
 def screens(glass: Glass, words: Words | None = None) -> Iterator[tuple[str, Stage]]:
@@ -50,33 +43,14 @@ def screens(glass: Glass, words: Words | None = None) -> Iterator[tuple[str, Sta
 def test_every_target_is_large_enough_apart_and_on_the_screen(glass: Glass) -> None:
     """Each target measures at least what it must in mm, none reaches over the edge, and any two are 3 mm apart."""
     for screen, stage in screens(glass):
-        ruler, slack = LOOK.ruler, 1.5  # what rounding to whole pixels may take
-        assert ruler.density == glass.density
-        spots = list(stage.top_targets())
-        for spot in spots:
-            across = min(spot.width, spot.height)
-            assert across >= ruler.px(spot.least_mm) - slack, f"{screen}: {spot.name} is {ruler.mm(across):.1f} mm"
-            assert spot.x >= 0, (screen, spot)
-            assert spot.y >= 0, (screen, spot)
-            assert spot.x + spot.width <= glass.width + slack, (screen, spot)
-            assert spot.y + spot.height <= glass.height + slack, (screen, spot)
-        for one, other in combinations(spots, 2):
-            beside = max(one.x, other.x) - min(one.x + one.width, other.x + other.width)
-            up = max(one.y, other.y) - min(one.y + one.height, other.y + other.height)
-            need = 6.0 if one.name.startswith("status:") and other.name.startswith("status:") else GAP
-            assert max(beside, up) >= ruler.px(need) - slack, f"{screen}: {one.name} and {other.name} are too near"
+        all_can_be_hit(screen, stage)
 
 
 @pytest.mark.parametrize("language", WORDS)
 def test_every_text_fits_its_place(language: str) -> None:
     """No label on any screen is clipped or smaller than 20 sp, in any language, nor in one a third longer than English."""
     for screen, stage in screens(TABLET, words_of(language)):
-        for label in stage.labels():
-            where = f"{screen}: {label.text!r} in {label.width:.0f} x {label.height:.0f}"
-            assert not label.clipped, where
-            assert label.font_size >= LOOK.ruler.text(TEXT_LEAST) - 0.01, where
-            assert label.texture_size[0] <= label.width + 1, where
-            assert label.texture_size[1] <= label.height + 1, where
+        all_can_be_read(screen, stage)
 
 
 @pytest.mark.parametrize("language", WORDS)

@@ -1,5 +1,6 @@
 """Practice under a finger: the page of a dive in a frame of its own, scored, and never in the record."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,8 @@ from mobile.desk import UNSEEN
 from mobile.training import SLATES, Slate
 from mobile.widgets.look import LOOK
 from tests.screens.dive_stage import DiveStage, dive_staged
-from tests.screens.harness import Stage, staged
+from tests.screens.fitting import WORDS, all_can_be_hit, all_can_be_read, words_of
+from tests.screens.harness import GLASSES, TABLET, Glass, Stage, staged
 from tests.screens.samples import untouched_tree
 
 pytestmark = [pytest.mark.screen, pytest.mark.usefixtures("compiled_words")]
@@ -145,3 +147,42 @@ def test_the_slate_speaks_the_language_of_the_crew() -> None:
         practise(stage, SLATES[0])
         enter(stage, SLATES[0], but={"1.1.2": "alive"})
         assert "1.2: se anotó V, no B" in texts(stage)
+
+
+def practice_screens(stage: Stage) -> Iterator[str]:
+    """One after the other, each with what makes it fullest."""
+    stage.app.open_settings_screen()
+    stage.frames(4)
+    stage.tap("practise")
+    stage.frames(6)
+    yield "training"
+    for slate in SLATES:
+        stage.tap(f"slate:{slate.key}")
+        stage.frames(6)
+        yield f"practice {slate.key}"
+        stage.tap("sign_off")
+        stage.frames(6)
+        yield f"score {slate.key}"
+        while "later" in stage.targets():
+            stage.tap("later")
+            stage.frames(6)
+            yield f"score {slate.key}, later"
+        stage.tap("close")
+        stage.frames(6)
+    yield "training, scored"
+
+
+@pytest.mark.parametrize("glass", GLASSES, ids=lambda glass: f"{glass.width}x{glass.height}")
+def test_everything_in_practice_can_be_hit(glass: Glass) -> None:
+    """Places beside a slate are as large as on a dive."""
+    with staged(untouched_tree(), glass) as stage:
+        for screen in practice_screens(stage):
+            all_can_be_hit(screen, stage)
+
+
+@pytest.mark.parametrize("language", WORDS)
+def test_everything_in_practice_can_be_read(language: str) -> None:
+    """Reasons and explanations too, in every language."""
+    with staged(untouched_tree(), TABLET, words_of(language)) as stage:
+        for screen in practice_screens(stage):
+            all_can_be_read(screen, stage)
