@@ -75,7 +75,7 @@ def restore_backup(
     """Bring a nursery back from a backup, into a folder or database that does not have it.
 
     What tablets recorded since the backup comes back at their next sync; so does what the office ruled, where a tablet
-    has it. Office keys and codes are not in a backup: make new ones.
+    has it. Accounts come back; sessions, links and codes are not in a backup: sign in again.
 
     Example: crosstree restore nursery-2026-11-25.zip --data fresh-folder
     """

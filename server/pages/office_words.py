@@ -8,7 +8,7 @@ from server.access.roles import Role
 from server.access.trail import Deed
 from server.pages.wording import gettext, mark, ngettext
 
-__all__ = ["DEED_WORDS", "ROLE_MEANS", "ROLE_WORDS", "ago_words", "browser_words", "moment_words"]
+__all__ = ["DEED_WORDS", "ROLE_MEANS", "ROLE_WORDS", "ago_words", "browser_words", "moment_words", "sentence"]
 
 ROLE_WORDS: Final[Mapping[Role, str]] = {
     "reader": mark("reader"),
@@ -75,3 +75,8 @@ def ago_words(ms: int, now: datetime) -> str:
     if minutes < 48 * 60:
         return gettext("%(n)s hours ago") % {"n": minutes // 60}
     return ngettext("%(n)s day ago", "%(n)s days ago", minutes // 1440) % {"n": minutes // 1440}
+
+
+def sentence(message: str) -> str:
+    """A message that stands by itself on a page: it begins with a capital letter."""
+    return message[:1].upper() + message[1:]

@@ -1,24 +1,26 @@
 """A backup is one zip file that any database can be restored from: the entries as they were written, who wrote them, photos.
 
-Read tables are not in it: they are folded again. Members: `manifest.json`, `writers.json`, `entries.ndjson` (a line for
-each run of entries that arrived together), `photos/<sha256>`. Codes and office keys are left out: they are short-lived.
+Read tables are not in it: they are folded again. Members: `manifest.json`, `writers.json`, `office.json` (accounts with their
+password hashes, and the trail), `entries.ndjson` (a line for each run of entries that arrived together), `photos/<sha256>`.
+Codes, links and sessions are left out: they are short-lived.
 """
 
 import hashlib
 import json
 import os
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from itertools import groupby
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import Connection, delete, select
+from sqlalchemy import Connection, delete, insert, select
 from sqlmodel import col
 
 from server.settings import Settings
 from server.store.engine import reading, writing
 from server.store.models import EntryRow, FindingRow, NurseryRow, PhotoRow, StandingRow, WriterRow
+from server.store.office_tables import AccountRow, TrailRow
 from server.store.opening import create_nursery, new_office, nursery_of
 from server.store.photos import PhotoStore
 from server.store.record import RecordStore
@@ -27,6 +29,7 @@ from shared_schema.errors import StorageError
 __all__ = ["back_up", "restore"]
 
 FORMAT: Final = 1
+_OFFICE: Final[Mapping[str, type[AccountRow | TrailRow]]] = {"accounts": AccountRow, "trail": TrailRow}
 _RUN: Final = 1_000
 _PIECE: Final = 1024 * 1024
 
@@ -65,6 +68,7 @@ def restore(source: Path, settings: Settings, progress: Progress = lambda _: Non
             store = create_nursery(settings, manifest["name"], manifest["demo"], manifest["name_id"])
             try:
                 _read_writers(archive, store)
+                _read_office(archive, store)
                 _read_entries(archive, store, progress)
                 _read_photos(archive, PhotoStore(store, settings.photos))
             except BaseException:
@@ -79,7 +83,7 @@ def restore(source: Path, settings: Settings, progress: Progress = lambda _: Non
 def _forget(store: RecordStore) -> None:
     """Leave nothing of a nursery that came back only in part: it would be taken for whole."""
     with writing(store.engine) as connection:
-        for table in (EntryRow, FindingRow, StandingRow, WriterRow, PhotoRow):
+        for table in (EntryRow, FindingRow, StandingRow, WriterRow, PhotoRow, *_OFFICE.values()):
             connection.execute(delete(table).where(col(table.nursery) == store.nursery))
         connection.execute(delete(NurseryRow).where(col(NurseryRow.id) == store.nursery))
 
@@ -88,6 +92,7 @@ def _write(archive: zipfile.ZipFile, connection: Connection, store: RecordStore,
     nursery = nursery_of(store)
     writers = connection.execute(select(WriterRow.__table__).where(col(WriterRow.nursery) == store.nursery))  # type: ignore[attr-defined]
     archive.writestr("writers.json", json.dumps([dict(row) for row in writers.mappings()]))
+    archive.writestr("office.json", json.dumps({name: _rows(connection, store, table) for name, table in _OFFICE.items()}))
     digest, count = hashlib.sha256(), 0
     with archive.open("entries.ndjson", "w", force_zip64=True) as file:
         for line, entries in _runs(connection, store.nursery):
@@ -111,6 +116,11 @@ def _write(archive: zipfile.ZipFile, connection: Connection, store: RecordStore,
     }
     archive.writestr("manifest.json", json.dumps(manifest, indent=2))
     return count
+
+
+def _rows(connection: Connection, store: RecordStore, table: type[AccountRow | TrailRow]) -> list[dict[str, Any]]:
+    rows = connection.execute(select(table.__table__).where(col(table.nursery) == store.nursery))  # type: ignore[union-attr]
+    return [dict(row) for row in rows.mappings()]
 
 
 def _runs(connection: Connection, nursery: int) -> Iterator[tuple[bytes, int]]:
@@ -150,6 +160,15 @@ def _read_writers(archive: zipfile.ZipFile, store: RecordStore) -> None:
     if rows:
         with writing(store.engine) as connection:
             connection.execute(WriterRow.__table__.insert(), rows)  # type: ignore[attr-defined]
+
+
+def _read_office(archive: zipfile.ZipFile, store: RecordStore) -> None:
+    if "office.json" not in archive.namelist():
+        return  # from before there were accounts
+    with writing(store.engine) as connection:
+        for name, rows in json.loads(archive.read("office.json")).items():
+            if rows:
+                connection.execute(insert(_OFFICE[name]), [row | {"nursery": store.nursery} for row in rows])
 
 
 def _read_entries(archive: zipfile.ZipFile, store: RecordStore, progress: Progress) -> None:
