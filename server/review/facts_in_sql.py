@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, String, cast, collate, func
+from sqlalchemy import ColumnElement, Connection, String, cast, collate, func, type_coerce
 from sqlalchemy.dialects.postgresql import JSONB
 from sqlmodel import col
 
@@ -18,7 +18,7 @@ def found_value(connection: Connection, fact: str) -> ColumnElement[str | None]:
 
 def stood_open(connection: Connection, fact: str) -> ColumnElement[bool]:
     """Whether a fact is in dispute, in a row of `standing`."""
-    return cast(_text(connection, col(StandingRow.facts), fact, 2), String) == "1"
+    return cast(_text(connection, col(StandingRow.facts), fact, 2), String).in_(("1", "true"))
 
 
 def stood_since(connection: Connection, fact: str) -> ColumnElement[str | None]:
@@ -36,7 +36,9 @@ def by_name(connection: Connection, text: Any) -> ColumnElement[str | None]:
 
     That is how surveys are ordered.
     """
-    compared: ColumnElement[str | None] = text if connection.dialect.name == "sqlite" else collate(text, "C")
+    compared: ColumnElement[str | None] = text
+    if connection.dialect.name != "sqlite":
+        compared = type_coerce(collate(text, "C"), String)
     return compared
 
 
