@@ -6,15 +6,17 @@ from typing import Any, Final
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from server.pages.addresses import to_nursery_map
+from server.pages.addresses import to_nursery_map, to_positions
 from server.pages.door import Caller
 from server.pages.paging import Part
+from server.pages.panorama import draw_panorama
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.stops import stops_through
 from server.pages.surveys import PageNumber
 from server.pages.swatches import MEASURE_WORDS, Key, Swatch, key_of, number_words
 from server.review.coloured import Coloured, Measure, look_over_nursery
+from server.review.panoramas import spread_out
 
 __all__ = ["router"]
 
@@ -49,3 +51,18 @@ def show_nursery_map(
 
 def _counts(one: Coloured, key: Key | None) -> Counts:
     return () if key is None else key.counts(one.values.get(each.subject) for each in one.map.sightings)
+
+
+@router.get("/surveys/{survey}/positions")
+def show_positions(request: Request, store: Record, visitor: Caller, survey: str) -> Response:
+    """Every position by condition, in one picture."""
+    plan, spreads = spread_out(store, survey)
+    drawn = draw_panorama(spreads)
+    context = {
+        "plan": plan,
+        "spreads": spreads,
+        "drawn": drawn,
+        "total": sum(len(paths) for one in spreads for paths in one.found.values()),
+        "stops": stops_through(store, to_positions),
+    }
+    return render(request, "positions.html", visitor, context)

@@ -14,7 +14,7 @@ from server.pages.conditions import UNSEEN, Look, look_of
 from server.review.maps import StructureMap
 from shared_schema.designs import Design, Drawing, Line, Mark, Tree
 
-__all__ = ["Layer", "Portrait", "portray"]
+__all__ = ["Layer", "Portrait", "flat_view", "portray", "shape_path"]
 
 WIDTH: Final = 190.0
 HEIGHT: Final = 150.0
@@ -78,19 +78,19 @@ def portray(found: StructureMap) -> Portrait | None:
 def _layer(look: Look, moves: list[str], radius: float) -> Layer:
     if look.key == "alive":
         return Layer(look, "".join(f"{move}h0" for move in moves), round(2 * radius, 1), dots=True)
-    shape = _SHAPES[look.key](radius)
+    shape = shape_path(look.key, radius)
     return Layer(look, "".join(move + shape for move in moves), round(2 * radius, 1), dots=False)
 
 
 @lru_cache(maxsize=64)
 def _sketch(design: Design) -> _Sketch:
-    drawing = _flat(design).fit(WIDTH, HEIGHT, 10, y_down=True)
+    drawing = flat_view(design).fit(WIDTH, HEIGHT, 10, y_down=True)
     at = {mark.path: f"M{mark.x:.1f} {mark.y:.1f}" for mark in drawing.marks}
     body = "".join(f"M{part.x1:.1f} {part.y1:.1f}L{part.x2:.1f} {part.y2:.1f}" for part in drawing.segments)
     return _Sketch(at, body, round(max(1.6, min(4.0, _closest(design, drawing) * 0.46)), 2))
 
 
-def _flat(design: Design) -> Drawing:
+def flat_view(design: Design) -> Drawing:
     """A tree from the side, a line stretch under stretch, anything flat from above."""
     if isinstance(design, Tree):
         return design.side_view()
@@ -119,6 +119,11 @@ def _closest(design: Design, drawing: Drawing) -> float:
 
 def _ring(r: float) -> str:
     return f"m-{r:.1f} 0a{r:.1f} {r:.1f} 0 1 0 {2 * r:.1f} 0a{r:.1f} {r:.1f} 0 1 0-{2 * r:.1f} 0z"
+
+
+def shape_path(key: str, radius: float) -> str:
+    """The outline of a condition's shape round the present point, relative to it."""
+    return _SHAPES[key](radius)
 
 
 _SHAPES: Final = {
