@@ -20,7 +20,7 @@ from babel.messages.pofile import read_po, write_po
 ROOT = Path(__file__).resolve().parent.parent
 WORDS = ROOT / "mobile" / "words"
 LANGUAGES = ("en", "es", "fr", "id", "pt_BR")
-KEYWORDS: dict[str, Any] = {"_": None, "count": (1, 2), "pgettext": ((1, "c"), 2)}
+KEYWORDS: dict[str, Any] = {"_": None, "text": None, "count": (1, 2), "pgettext": ((1, "c"), 2)}
 
 # Header lines that change with every run and say nothing.
 _CHURN = tuple(f'"{name}' for name in ("Project", "Report", "POT", "PO-", "Last-", "Language-Team", "Generated"))
@@ -58,7 +58,7 @@ def texts() -> Iterator[tuple[str, int, Any, str | None]]:
                 yield name, line, found[:2], None
             elif function == "pgettext" and isinstance(found, tuple) and found[1]:
                 yield name, line, found[1], found[0]
-            elif function == "_" and isinstance(found, str) and found:
+            elif function in ("_", "text") and isinstance(found, str) and found:
                 yield name, line, found, None
 
 

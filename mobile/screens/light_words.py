@@ -55,8 +55,8 @@ def _battery(light: ReadinessLight) -> str:
     _ = LOOK.words.text
     if light.figure is None:
         return _("not told here: look yourself")
-    charging = f", {_('charging')}" if light.charging else ""
-    return f"{light.figure} %{charging}"
+    filled = f"{light.figure} %"
+    return ", ".join((filled, _("charging"))) if light.charging else filled
 
 
 def _program(_light: ReadinessLight) -> str:

@@ -74,7 +74,7 @@ class CrewBar(BoxLayout):
             button.bind(on_act=lambda _button, key=person.key: self.dispatch("on_person", key))
             row.add_widget(button)
         if len(shown) < len(self.people) or not self.people:
-            words = LOOK.words.text
-            more = BigButton(text=words("Others") if self.people else words("Say who is aboard"), name=f"{self.sort}:more")
+            _ = LOOK.words.text
+            more = BigButton(text=_("Others") if self.people else _("Say who is aboard"), name=f"{self.sort}:more")
             more.bind(on_act=lambda *_: self.dispatch("on_more"))
             row.add_widget(more)
