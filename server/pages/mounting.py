@@ -11,6 +11,8 @@ from starlette.exceptions import HTTPException
 
 from server.pages import (
     account,
+    bulk,
+    closing,
     fragments,
     front,
     genets,
@@ -43,6 +45,8 @@ for part in (
     surveys,
     structures,
     nursery,
+    bulk,
+    closing,
     questions,
     fragments,
     genets,

@@ -10,6 +10,7 @@ from server.pages.paging import Part
 from server.pages.portraits import portray
 from server.pages.record import Record
 from server.pages.rendering import render
+from server.review.closing import count_late, read_closing
 from server.review.questions import count_questions
 from server.review.set_aside import count_set_aside
 from server.review.surveys import look_over_survey, sum_up_surveys
@@ -44,4 +45,7 @@ def show_survey(request: Request, store: Record, visitor: Caller, survey: str, p
     overview = look_over_survey(store, survey, (page - 1) * STRUCTURES_AT_ONCE, STRUCTURES_AT_ONCE)
     cards = [(found, portray(found.map)) for found in overview.structures]
     part = Part(page, STRUCTURES_AT_ONCE, len(overview.names))
-    return render(request, "survey.html", visitor, {"overview": overview, "cards": cards, "part": part})
+    closing = read_closing(store, survey)
+    late = 0 if closing is None else count_late(store, survey, closing)
+    signed = {"closing": closing, "late": late}
+    return render(request, "survey.html", visitor, {"overview": overview, "cards": cards, "part": part, **signed})

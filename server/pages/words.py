@@ -40,6 +40,7 @@ FACT_WORDS: Final[Mapping[str, str]] = {
     "closes": mark("Closes"),
     "dive": mark("Dive"),
     "upkeep": mark("Upkeep"),
+    "sign_off": mark("Sign-off"),
     "coverage": mark("Coverage"),
     "harvest": mark("Cut for"),
     "note": mark("Note"),
@@ -120,6 +121,7 @@ KIND_WORDS: Final[Mapping[str, str]] = {
     "person_listed": mark("person listed"),
     "survey_planned": mark("survey planned"),
     "ruling_given": mark("ruling"),
+    "survey_signed_off": mark("survey signed off"),
     "entry_withdrawn": mark("withdrawn"),
 }
 

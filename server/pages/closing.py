@@ -1,0 +1,77 @@
+"""Signing a survey off, and what came after."""
+
+from typing import Annotated, Final
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import RedirectResponse, Response
+
+from server.pages.door import Caller, Checked
+from server.pages.paging import Part
+from server.pages.record import Record
+from server.pages.rendering import render
+from server.pages.surveys import PageNumber
+from server.review.closing import close_survey, count_late, list_late, open_again, read_closing, sums_of
+from server.review.roster import read_roster
+from server.store.record import RecordStore
+from shared_schema.errors import RecordError
+
+__all__ = ["router"]
+
+router = APIRouter()
+
+LATE_AT_ONCE: Final = 100
+
+Count = Annotated[int, Form(ge=0)]
+
+
+@router.get("/surveys/{survey}/sign-off")
+def show_closing(request: Request, store: Record, visitor: Caller, survey: str, page: PageNumber = 1) -> Response:
+    """What is open, the sign-off where there is one, and what came after it."""
+    return _show(request, store, visitor, survey, page)
+
+
+def _show(
+    request: Request, store: RecordStore, visitor: Caller, survey: str, page: int = 1, wrong: str = "", statement: str = ""
+) -> Response:
+    closing = read_closing(store, survey)
+    late = 0 if closing is None else count_late(store, survey, closing)
+    part = Part(page, LATE_AT_ONCE, late)
+    arrived = [] if closing is None else list_late(store, survey, closing, part.first, LATE_AT_ONCE)
+    context = {
+        "survey": survey,
+        "sums": sums_of(store, survey),
+        "closing": closing,
+        "late": late,
+        "arrived": arrived,
+        "part": part,
+        "wrong": wrong,
+        "statement": statement,
+        "roster": read_roster(store),
+    }
+    return render(request, "closing.html", visitor, context, 409 if wrong else 200)
+
+
+@router.post("/surveys/{survey}/sign-off")
+def sign_off(
+    request: Request,
+    store: Record,
+    visitor: Checked,
+    survey: str,
+    questions: Count,
+    unseen: Count,
+    not_reached: Count,
+    statement: Annotated[str, Form(max_length=4000)] = "",
+) -> Response:
+    """Sign it off, where the counts are still those that the page showed."""
+    try:
+        close_survey(store, visitor.person, survey, statement.strip(), (questions, unseen, not_reached))
+    except RecordError as error:
+        return _show(request, store, visitor, survey, wrong=str(error), statement=statement)
+    return RedirectResponse(f"/surveys/{survey}/sign-off", 303)
+
+
+@router.post("/surveys/{survey}/sign-off/taken-back")
+def take_back_sign_off(store: Record, visitor: Checked, survey: str) -> Response:
+    """Open the survey again."""
+    open_again(store, visitor.person, survey)
+    return RedirectResponse(f"/surveys/{survey}/sign-off", 303)

@@ -1,0 +1,196 @@
+"""Bulk rules: many questions of a survey settled by one rule that says its name, shown beforehand, taken back as one.
+
+A rule gives a value to a question or leaves it alone; it never guesses. The rulings of one application share a *batch*,
+whose name says where they are: `<office writer>-<first number>-<how many>`.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from sqlalchemy import select
+from sqlmodel import col
+
+from server.review.questions import Question, list_questions, read_questions
+from server.store.engine import reading
+from server.store.models import EntryRow
+from server.store.record import RecordStore
+from shared_schema.entries import EntryWithdrawn, RulingGiven, read_entry
+from shared_schema.errors import NotAllowed, NothingSuch, RecordError
+from shared_schema.facts import FACTS, value_key
+
+__all__ = ["RULES", "Batch", "Preview", "Rule", "Touched", "apply_rule", "preview_rule", "read_batch", "take_batch_back"]
+
+Chooser = Callable[[Question, str], list[Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule by name. `choose` gives the values that it finds right; it settles a question where that is exactly one."""
+
+    name: str
+    says: str
+    choose: Chooser
+    needs_person: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Touched:
+    """A question that a rule would settle, and how."""
+
+    question: Question
+    value: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What a rule would do now. `seal` stands for exactly this: applying asks for it, so nothing unseen is touched."""
+
+    rule: Rule
+    person: str
+    touched: tuple[Touched, ...]
+    left: int
+    seal: str
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """The rulings of one application; `standing` are those that were not taken back."""
+
+    name: str
+    survey: str
+    by: str
+    reason: str
+    rulings: tuple[RulingGiven, ...]
+    standing: tuple[RulingGiven, ...]
+
+
+def _tapped(question: Question, _: str) -> list[Any]:
+    return [one.value for one in question.disputed if not one.by_sign_off]
+
+
+def _of_person(question: Question, person: str) -> list[Any]:
+    return [one.value for one in question.disputed if one.entry.by == person]
+
+
+def _worse_of_neighbours(question: Question, _: str) -> list[Any]:
+    ranks = _STEPS.get(question.key.fact, ())
+    places = sorted({ranks.index(value) if value in ranks else -9 for value in question.values})
+    if len(places) == 2 and places[0] >= 0 and places[1] - places[0] == 1:
+        return [ranks[places[1]]]
+    return []
+
+
+_STEPS: Final[Mapping[str, tuple[Any, ...]]] = {
+    "status": ("alive", "fading", "bleached"),
+    "bleaching": FACTS["bleaching"].ranks,
+    "breakage": FACTS["breakage"].ranks,
+}
+
+RULES: Final[Mapping[str, Rule]] = {
+    rule.name: rule
+    for rule in (
+        Rule("tapped", "What somebody tapped counts, against what came by signing a page off", _tapped),
+        Rule(
+            "one-step",
+            "Where two differ by one step (alive, fading, bleached; degrees), the worse one counts",
+            _worse_of_neighbours,
+        ),
+        Rule("one-person", "What one person saw counts, wherever that person saw it", _of_person, needs_person=True),
+    )
+}
+"""One step apart is what trained observers differ by on a colour card (Siebeck et al. 2006), so it needs no second dive."""
+
+
+def preview_rule(store: RecordStore, survey: str, rule: str, person: str = "", structure: str | None = None) -> Preview:
+    """What a rule would settle among the open questions of a survey, or of one structure. Raises NothingSuch."""
+    chosen = RULES.get(rule)
+    if chosen is None:
+        raise NothingSuch(f"there is no rule {rule!r}: choose one of {', '.join(RULES)}")
+    questions = read_questions(store, list_questions(store, survey, structure))
+    touched = []
+    for question in questions:
+        values = {value_key(value): value for value in chosen.choose(question, person)}
+        if len(values) == 1:
+            touched.append(Touched(question, *values.values()))
+    return Preview(chosen, person, tuple(touched), len(questions) - len(touched), _seal(touched))
+
+
+def _seal(touched: list[Touched]) -> str:
+    plain = [[one.question.key.subject, one.question.key.fact, value_key(one.value), sorted(one.question.shown)] for one in touched]
+    return hashlib.sha256(json.dumps(plain).encode()).hexdigest()
+
+
+def apply_rule(store: RecordStore, by: str, survey: str, preview: Preview, structure: str | None = None) -> str:
+    """Settle what was shown; gives the batch's name. Raises RecordError where something came meanwhile, or nothing is touched."""
+    with store.office(by) as office:
+        # The nursery is locked now: what is read here is what the rulings will meet.
+        present = preview_rule(store, survey, preview.rule.name, preview.person, structure)
+        if present.seal != preview.seal:
+            raise RecordError("something came in while you looked: see what the rule would do now, then apply it")
+        if not present.touched:
+            raise RecordError("the rule settles nothing here: there is nothing to apply")
+        batch = f"{office.writer}-{office.last + 1}-{len(present.touched)}"
+        for one in present.touched:
+            key = one.question.key
+            reason = present.rule.says + (f" ({preview.person})" if preview.person else "")
+            office.write(
+                RulingGiven,
+                key.subject,
+                key.survey,
+                fact=key.fact,
+                value=one.value,
+                replaces=one.question.shown,
+                reason=reason,
+                batch=batch,
+            )
+    return batch
+
+
+def read_batch(store: RecordStore, name: str) -> Batch:
+    """The rulings that were given as one. Raises NothingSuch."""
+    writer, first, count = _parts(name)
+    with reading(store.engine) as connection:
+        lines = connection.execute(
+            select(col(EntryRow.raw))
+            .where(
+                col(EntryRow.nursery) == store.nursery,
+                col(EntryRow.writer) == writer,
+                col(EntryRow.number).between(first, first + count - 1),
+                col(EntryRow.set_aside).is_(None),
+            )
+            .order_by(col(EntryRow.number))
+        ).scalars()
+        entries = [read_entry(line) for line in lines]
+    rulings = tuple(one for one in entries if isinstance(one, RulingGiven) and one.batch == name)
+    if not rulings:
+        raise NothingSuch(f"there are no rulings {name!r} in the record")
+    standing = tuple(one for one in rulings if not _withdrawn(store, one))
+    return Batch(name, rulings[0].survey, rulings[0].by, rulings[0].reason or "", rulings, standing)
+
+
+def take_batch_back(store: RecordStore, by: str, name: str) -> int:
+    """Withdraw all rulings of a batch that stand; gives how many. Raises NothingSuch, NotAllowed for somebody else's."""
+    batch = read_batch(store, name)
+    if batch.by != by:
+        raise NotAllowed(f"{name} was given by {batch.by}, and only who gave rulings takes them back: rule anew instead")
+    with store.office(by) as office:
+        standing = read_batch(store, name).standing
+        for ruling in standing:
+            office.write(EntryWithdrawn, ruling.subject, ruling.survey, target=ruling.id, batch=name)
+    return len(standing)
+
+
+def _parts(name: str) -> tuple[str, int, int]:
+    parts = name.split("-")
+    if len(parts) != 3 or not (parts[1].isdecimal() and parts[2].isdecimal()) or len(parts[1]) > 15 or len(parts[2]) > 6:
+        raise NothingSuch(f"there are no rulings {name!r} in the record")
+    return parts[0], int(parts[1]), int(parts[2])
+
+
+def _withdrawn(store: RecordStore, ruling: RulingGiven) -> bool:
+    """Whether its giver took it back."""
+    others = (one.entry for one in store.entries_of(ruling.survey, ruling.subject))
+    return any(isinstance(one, EntryWithdrawn) and one.target == ruling.id and one.by == ruling.by for one in others)

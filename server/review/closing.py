@@ -1,0 +1,145 @@
+"""Signing a survey off: the supervisor says what is still open; what arrives later is kept, and shown as late.
+
+What is late is told by the entries that the office held when it signed, not by a clock.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from sqlalchemy import ColumnElement, and_, func, or_, select
+from sqlmodel import col
+
+from server.review.surveys import Summary, look_over_survey
+from server.store.engine import reading
+from server.store.models import EntryRow, WriterRow
+from server.store.record import RecordStore
+from shared_schema.entries import EntryWithdrawn, SurveySignedOff, read_entry
+from shared_schema.envelope import BaseEntry
+from shared_schema.errors import NotAllowed, NothingSuch, RecordError
+
+__all__ = ["Closing", "Late", "close_survey", "count_late", "list_late", "open_again", "read_closing", "sums_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """A survey's sign-off. `entry` says by whom, with which statement, and what was open then."""
+
+    entry: SurveySignedOff
+    received: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """An entry of the survey that came after it was signed off."""
+
+    entry: BaseEntry | None
+    id: str
+    via: str
+    received: datetime
+
+
+def read_closing(store: RecordStore, survey: str) -> Closing | None:
+    """The sign-off that holds, None where the survey is open."""
+    slot = store.finding(survey, f"survey:{survey}").slots.get("sign_off")
+    if slot is None:
+        return None
+    held = {one.id: one for one in store.entries_of(survey, f"survey:{survey}")}
+    last = max((held[name] for name in slot.heads), key=lambda one: one.received_ms)
+    if not isinstance(last.entry, SurveySignedOff):
+        raise NothingSuch(f"survey {survey!r} has a sign-off that cannot be read: {last.id}")
+    return Closing(last.entry, _moment(last.received_ms))
+
+
+def sums_of(store: RecordStore, survey: str) -> Summary:
+    """What a sign-off would say is open. Raises NothingSuch for an unknown survey."""
+    return look_over_survey(store, survey, 0, 0).summary
+
+
+def close_survey(store: RecordStore, by: str, survey: str, statement: str, shown: tuple[int, int, int]) -> Closing:
+    """Sign a survey off.
+
+    `shown` are the questions, unseen corals and pages not reached that the signer had in front of them. Raises
+    NothingSuch, RecordError where these changed meanwhile or the survey is signed off already.
+    """
+    with store.office(by) as office:
+        # The nursery is locked now: nothing can come between the counting and the signing.
+        sums = sums_of(store, survey)
+        if (sums.tally.questions, sums.tally.unseen, sums.not_reached) != shown:
+            raise RecordError("something came in while you looked: read the counts again, then sign")
+        before = read_closing(store, survey)
+        if before is not None and not count_late(store, survey, before):
+            raise RecordError(f"survey {survey} was signed off already, by {before.entry.by}, and nothing came since")
+        office.write(
+            SurveySignedOff,
+            f"survey:{survey}",
+            survey,
+            statement=statement,
+            questions=sums.tally.questions,
+            unseen=sums.tally.unseen,
+            not_reached=sums.not_reached,
+            heads=store.heads() | {office.writer: office.last + 1},
+            replaces=() if before is None else (before.entry.id,),
+        )
+    found = read_closing(store, survey)
+    if found is None:
+        raise NothingSuch(f"the sign-off of survey {survey!r} is not in the record")
+    return found
+
+
+def open_again(store: RecordStore, by: str, survey: str) -> None:
+    """Take one's own sign-off back. Raises NothingSuch, NotAllowed for somebody else's."""
+    with store.office(by) as office:
+        held = read_closing(store, survey)
+        if held is None:
+            raise NothingSuch(f"survey {survey!r} is not signed off")
+        if held.entry.by != by:
+            raise NotAllowed(f"survey {survey} was signed off by {held.entry.by}, and only who signed takes that back")
+        office.write(EntryWithdrawn, f"survey:{survey}", survey, target=held.entry.id)
+
+
+def _beyond(store: RecordStore, survey: str, closing: Closing, writers: list[str]) -> ColumnElement[bool]:
+    heads = closing.entry.heads
+    later = or_(*(and_(col(EntryRow.writer) == name, col(EntryRow.number) > heads.get(name, 0)) for name in writers))
+    return and_(col(EntryRow.nursery) == store.nursery, col(EntryRow.survey) == survey, later)
+
+
+def _writers(store: RecordStore, closing: Closing) -> list[str]:
+    """Those who have entries beyond the sign-off."""
+    heads = closing.entry.heads
+    with reading(store.engine) as connection:
+        rows = connection.execute(select(col(WriterRow.writer), col(WriterRow.head)).where(col(WriterRow.nursery) == store.nursery))
+        return [writer for writer, head in rows if head > heads.get(writer, 0)]
+
+
+def count_late(store: RecordStore, survey: str, closing: Closing) -> int:
+    """How many entries of the survey came after the sign-off."""
+    writers = _writers(store, closing)
+    if not writers:
+        return 0
+    with reading(store.engine) as connection:
+        found = connection.execute(select(func.count()).select_from(EntryRow).where(_beyond(store, survey, closing, writers)))
+        return int(found.scalar_one())
+
+
+def list_late(store: RecordStore, survey: str, closing: Closing, first: int, limit: int) -> list[Late]:
+    """These entries, in the order in which they came, from `first` (counted from 0)."""
+    writers = _writers(store, closing)
+    if not writers:
+        return []
+    columns = (EntryRow.writer, EntryRow.number, EntryRow.raw, EntryRow.via, EntryRow.received)
+    with reading(store.engine) as connection:
+        rows = connection.execute(
+            select(*(col(one) for one in columns), col(EntryRow.set_aside))
+            .where(_beyond(store, survey, closing, writers))
+            .order_by(col(EntryRow.received), col(EntryRow.writer), col(EntryRow.number))
+            .offset(first)
+            .limit(limit)
+        ).all()
+    return [
+        Late(None if row.set_aside else read_entry(row.raw), f"{row.writer}-{row.number}", row.via, _moment(row.received))
+        for row in rows
+    ]
+
+
+def _moment(milliseconds: int) -> datetime:
+    return datetime.fromtimestamp(milliseconds / 1000, UTC)
