@@ -9,15 +9,14 @@ from typing import Final, Literal, TypeAlias
 
 from sqlalchemy import Connection
 
-from server.review.calendar import Plan, plans_in
+from server.review.calendar import Plan
 from server.review.growth import Growth
 from server.review.maps import Sighting, StructureMap, maps_in
 from server.review.measures import genets_of, growth_by, last_day, planted_on, seen_last
 from server.review.structures import natural, structures_in
-from server.review.surveys import structures_of
+from server.review.surveys import plan_of, structures_of
 from server.store.engine import reading
 from server.store.record import RecordStore
-from shared_schema.errors import NothingSuch
 
 __all__ = ["MEASURES", "Coloured", "Measure", "Measured", "Nursery", "look_over_nursery", "measure_structure"]
 
@@ -82,7 +81,7 @@ class Nursery:
 def measure_structure(store: RecordStore, survey: str, found: StructureMap, by: Measure) -> tuple[Coloured, date]:
     """A structure's map with its fragments measured, and the day that days are counted to. Raises NothingSuch."""
     with reading(store.engine) as connection:
-        plan = _plan(connection, store.nursery, survey)
+        plan = plan_of(connection, store.nursery, survey)
         until = last_day(plan)
         subjects = {one.subject for one in found.sightings}
         return Coloured(found, _measure(connection, store.nursery, subjects, plan, by)), until
@@ -91,7 +90,7 @@ def measure_structure(store: RecordStore, survey: str, found: StructureMap, by: 
 def look_over_nursery(store: RecordStore, survey: str, by: Measure | None, first: int, limit: int) -> Nursery:
     """The structures of a survey, measured; `by` None leaves them at condition. Raises NothingSuch."""
     with reading(store.engine) as connection:
-        plan = _plan(connection, store.nursery, survey)
+        plan = plan_of(connection, store.nursery, survey)
         names = structures_of(connection, store.nursery, plan, structures_in(connection, store.nursery))
         some = structures_in(connection, store.nursery, names[first : first + limit])
         maps = maps_in(connection, store.nursery, survey, some)
@@ -101,13 +100,6 @@ def look_over_nursery(store: RecordStore, survey: str, by: Measure | None, first
     for each in maps.values():
         locations.setdefault(each.hung.location or "", []).append(Coloured(each, values))
     return Nursery(plan, last_day(plan), first, len(names), dict(sorted(locations.items(), key=lambda each: natural(each[0]))))
-
-
-def _plan(connection: Connection, nursery: int, survey: str) -> Plan:
-    plan = plans_in(connection, nursery).get(survey)
-    if plan is None:
-        raise NothingSuch(f"there is no survey {survey!r} in the record")
-    return plan
 
 
 def _measure(connection: Connection, nursery: int, subjects: Collection[str], plan: Plan, by: Measure) -> dict[str, Measured]:

@@ -4,14 +4,13 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from server.review.calendar import Plan, plans_in
+from server.review.calendar import Plan
 from server.review.maps import maps_in
 from server.review.structures import natural, structures_in
-from server.review.surveys import structures_of
+from server.review.surveys import plan_of, structures_of
 from server.store.engine import reading
 from server.store.record import RecordStore
 from shared_schema.designs import Design
-from shared_schema.errors import NothingSuch
 
 __all__ = ["UNSEEN_KEY", "Spread", "spread_out"]
 
@@ -31,9 +30,7 @@ class Spread:
 def spread_out(store: RecordStore, survey: str) -> tuple[Plan, list[Spread]]:
     """A survey's structures by location and name. Raises NothingSuch."""
     with reading(store.engine) as connection:
-        plan = plans_in(connection, store.nursery).get(survey)
-        if plan is None:
-            raise NothingSuch(f"there is no survey {survey!r} in the record")
+        plan = plan_of(connection, store.nursery, survey)
         hung = structures_in(connection, store.nursery)
         names = structures_of(connection, store.nursery, plan, hung)
         maps = maps_in(connection, store.nursery, survey, structures_in(connection, store.nursery, names))

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
-from sqlalchemy import Connection, Row, func, or_, select
+from sqlalchemy import Connection, func, or_, select
 from sqlmodel import col
 
 from server.review.calendar import plans_in
@@ -118,7 +118,7 @@ def _fragments(connection: Connection, nursery: int, text: str) -> Group:
 def _by_name(connection: Connection, nursery: int, sort: str, text: str) -> list[Hit]:
     """By a part of the name; those that begin with it first, where there are many."""
     name = func.substr(func.lower(col(StandingRow.subject)), len(sort) + 2)
-    rows: Sequence[Row[tuple[str]]] = connection.execute(
+    found = connection.execute(
         select(col(StandingRow.subject))
         .where(
             col(StandingRow.nursery) == nursery,
@@ -127,8 +127,8 @@ def _by_name(connection: Connection, nursery: int, sort: str, text: str) -> list
         )
         .order_by(name.startswith(text.lower(), autoescape=True).desc(), col(StandingRow.subject))
         .limit(MOST + 1)
-    ).all()
-    subjects = [subject for (subject,) in rows]
+    ).scalars()
+    subjects = list(found)
     places = connection.execute(
         select(col(StandingRow.subject), col(StandingRow.place)).where(
             col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(subjects)

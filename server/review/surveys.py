@@ -17,7 +17,17 @@ from server.store.record import RecordStore
 from shared_schema.errors import NothingSuch
 from shared_schema.ids import structure_of_place
 
-__all__ = ["Overview", "StructureFound", "Summary", "look_over_survey", "structures_of", "sum_up_surveys"]
+__all__ = [
+    "Overview",
+    "StructureFound",
+    "Summary",
+    "Whole",
+    "look_over_survey",
+    "plan_of",
+    "read_whole",
+    "structures_of",
+    "sum_up_surveys",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +72,7 @@ def sum_up_surveys(store: RecordStore, first: int, limit: int) -> tuple[list[Sum
 def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) -> Overview:
     """A survey and its structures in reading order. Raises NothingSuch."""
     with reading(store.engine) as connection:
-        plan = plans_in(connection, store.nursery).get(survey)
-        if plan is None:
-            raise NothingSuch(f"there is no survey {survey!r} in the record: nobody planned it and no tablet brought it")
-        whole = _read(connection, store.nursery, plan, structures_in(connection, store.nursery))
+        whole = read_whole(connection, store.nursery, survey)
         names = list(whole.hung)
         some = {name: whole.hung[name] for name in names[first : first + limit]}
         maps = maps_in(connection, store.nursery, survey, some, whole.missed)
@@ -73,8 +80,16 @@ def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) ->
     return Overview(whole.summary, tuple(names), first, found)
 
 
+def plan_of(connection: Connection, nursery: int, survey: str) -> Plan:
+    """A survey's plan. Raises NothingSuch."""
+    plan = plans_in(connection, nursery).get(survey)
+    if plan is None:
+        raise NothingSuch(f"there is no survey {survey!r} in the record: nobody planned it and no tablet brought it")
+    return plan
+
+
 @dataclass(frozen=True, slots=True)
-class _Whole:
+class Whole:
     """All that is read for a survey as a whole."""
 
     summary: Summary
@@ -83,7 +98,12 @@ class _Whole:
     missed: list[Hangs]
 
 
-def _read(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, Hung]) -> _Whole:
+def read_whole(connection: Connection, nursery: int, survey: str) -> Whole:
+    """A survey as a whole. Raises NothingSuch."""
+    return _read(connection, nursery, plan_of(connection, nursery, survey), structures_in(connection, nursery))
+
+
+def _read(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, Hung]) -> Whole:
     mine = {name: hung.get(name, Hung(name)) for name in structures_of(connection, nursery, plan, hung)}
     coverage = coverage_in(connection, nursery, plan.survey, mine)
     missed = [one for one in not_looked_at(connection, nursery, plan.survey) if structure_of_place(one.place) in mine]
@@ -95,7 +115,7 @@ def _read(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, H
         signed=sum(len(one.signed) for one in coverage.values()),
         not_reached=sum(len(one.not_reached) for one in coverage.values()),
     )
-    return _Whole(summary, mine, coverage, missed)
+    return Whole(summary, mine, coverage, missed)
 
 
 def _tally(connection: Connection, nursery: int, survey: str, unseen: int) -> Tally:
