@@ -81,6 +81,13 @@ def test_signs_are_a_set_however_they_were_ticked(fact: str, choices: Sequence[s
     assert FACTS[fact].check(again) == FACTS[fact].check(ticked)
 
 
+def test_the_order_in_which_a_value_names_its_parts_makes_no_other_value() -> None:
+    """Two programs that write the same dive with its fields in another order do not disagree."""
+    one, other = {"place": "wall", "people": ["anna"]}, {"people": ["anna"], "place": "wall"}
+    assert value_key(one) == value_key(other)
+    assert attention("dive", one) == attention("dive", other)
+
+
 def test_a_design_written_otherwise_is_the_same_design() -> None:
     """Trailing zeros and defaults left out are no disagreement about a structure."""
     plain = FACTS["design"].check({"design": "line", "unit": "m", "length": "20", "spacing": "0.5"})

@@ -157,7 +157,20 @@ def test_surveys_sort_as_their_dates(one: str, other: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["2026", "2026-13", "2026-00", "2026-11-32", "2026-11-00", "26-11", "2026-11B", "2026-11-1", "November", "2026-11\n"]
+    "text",
+    [
+        "2026",
+        "2026-13",
+        "2026-00",
+        "2026-11-32",
+        "2026-11-00",
+        "26-11",
+        "2026-11B",
+        "2026-11ab",
+        "2026-11-1",
+        "November",
+        "2026-11\n",
+    ],
 )
 def test_what_is_no_survey_is_refused(text: str) -> None:
     """Names that would not sort are kept out."""
@@ -228,6 +241,13 @@ def test_look_alikes_small_letters_and_blanks_are_forgiven(text: str, data: st.D
     misread = "".join(data.draw(st.sampled_from(one + one.lower() + LOOKALIKES.get(one, ""))) for one in tag)
     blanks = data.draw(st.lists(st.sampled_from(("", " ", "-", " - ")), min_size=len(misread), max_size=len(misread)))
     assert parse_tag("".join(map("".join, zip(misread, blanks, strict=True)))) == f"{text}-{tag[-1]}"
+
+
+@pytest.mark.parametrize(("read", "meant"), [(read, meant) for meant, several in LOOKALIKES.items() for read in several])
+def test_each_look_alike_is_read_as_what_is_printed(read: str, meant: str) -> None:
+    """No tag is printed with O, I, L or U, so that they can only be misreadings."""
+    assert read not in TAG_ALPHABET
+    assert parse_tag(f"A{read}B{check_character(f'A{meant}B')}") == f"A{meant}B-{check_character(f'A{meant}B')}"
 
 
 @given(text=st.text(max_size=12))
