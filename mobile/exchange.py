@@ -65,7 +65,7 @@ class Exchange:
         Raises Unreachable, NotAllowed, WireError, StorageError; IdentityClash where an entry of somebody else is known
         with other bytes. Nothing is lost then, and nothing half done.
         """
-        own = self._store.identities.own
+        own, speaker = self._store.identities.own, self._outbox.speaker
         lines = self._outbox.own_lines(self._clock())
         own_count = len(lines)
         if not lines and self._theirs is not None:
@@ -73,11 +73,11 @@ class Exchange:
         try:
             answer, received = self._ask(own, lines)
         except SequenceGap as gap:
-            self._go_back(own, gap)
+            self._go_back(speaker, gap)
         except IdentityClash as clash:
-            self._yield_to_twin(own, clash)
+            self._yield_to_twin(own, speaker, clash)
         except BadFrame as bad:
-            self._wrap(own, lines, bad)
+            self._wrap(speaker, lines, bad)
         except LimitExceeded:
             self._outbox.halve(len(lines))
         else:
@@ -117,29 +117,43 @@ class Exchange:
 
     def _take(self, own: Identity, sent: list[bytes], answer: ExchangeAnswer, received: list[bytes]) -> Round:
         """Commit what the server said and sent: what came, and how far it holds the tablet's own entries."""
-        theirs = answer.heads.get(own.writer, 0)
+        speaker = self._outbox.speaker
+        theirs, last = answer.heads.get(speaker.writer, 0), self._outbox.last(speaker)
         # Beyond what was sent the server compared nothing: what it holds there may be a twin's.
-        compared = max(own.acknowledged, entry_id_of(sent[-1]).number if sent else 0)
+        compared = max(speaker.acknowledged, entry_id_of(sent[-1]).number if sent else 0)
+        twin = speaker == own and theirs > last
+        added = 0
         with self._store.database.writing():
-            self._store.identities.acknowledge(own.writer, min(theirs, compared))
+            self._store.identities.acknowledge(speaker.writer, min(theirs, compared))
             self._store.settings.put(clock_off_s=answer.clock_off_s, contact=self._clock().isoformat())
-            twin = theirs > self._store.last(own.writer)
-            added = 0 if twin else self._store.take(received).stored
-            if theirs < own.acknowledged:
+            if speaker != own and min(theirs, compared) == last:
+                self._outbox.settle(speaker)
+            elif speaker == own and not twin:
+                added = self._taken(own, received)
+            if theirs < speaker.acknowledged:
                 self._tell_restored(theirs)
         self._theirs = dict(answer.heads)
         if twin and not self._outbox.waiting:
-            self._become_new(own, self._store.last(own.writer) + 1)
+            self._become_new(own, last + 1)
+        held = self._store.heads()
+        # By the heads, not only by the server's word: somebody may have cut its answer short, or have been faster.
+        behind = answer.more or any(number > held.get(writer, 0) for writer, number in answer.heads.items())
         lost = bool(self._outbox.lost_lines(self._theirs, self._withheld, most=1))
-        return Round(answer.stored, added, answer.more or twin or lost or self._outbox.waiting > 0)
+        return Round(answer.stored, added, again=behind or lost or self._outbox.waiting > 0)
 
-    def _go_back(self, own: Identity, gap: SequenceGap) -> None:
+    def _taken(self, own: Identity, received: list[bytes]) -> int:
+        try:
+            return self._store.take(received).stored
+        except BadFrame as error:
+            raise WireError(f"{own.server} sent a damaged answer, of which nothing was kept: {error}") from error
+
+    def _go_back(self, speaker: Identity, gap: SequenceGap) -> None:
         """The server was restored from a backup: it says from where on it wants entries."""
-        if gap.writer == own.writer and 1 <= gap.expected <= own.acknowledged:
+        if gap.writer == speaker.writer and 1 <= gap.expected <= speaker.acknowledged:
             with self._store.database.writing():
-                self._store.identities.acknowledge(own.writer, gap.expected - 1)
+                self._store.identities.acknowledge(speaker.writer, gap.expected - 1)
                 self._tell_restored(gap.expected - 1)
-        elif gap.writer != own.writer and self._theirs is not None:
+        elif gap.writer != speaker.writer and self._theirs is not None:
             self._theirs[gap.writer] = gap.expected - 1
         else:
             raise gap
@@ -151,10 +165,12 @@ class Exchange:
             self._clock(),
         )
 
-    def _yield_to_twin(self, own: Identity, clash: IdentityClash) -> None:
+    def _yield_to_twin(self, own: Identity, speaker: Identity, clash: IdentityClash) -> None:
         writer, number = parse_entry_id(clash.entry_id)
         if writer == own.writer:
             self._become_new(own, number)
+        elif writer == speaker.writer:
+            self._outbox.renew(own, number, self._clock(), former=speaker)
         else:
             self._withheld.add(writer)  # whose entry it is, its own tablet and the server have to settle
 
@@ -169,12 +185,12 @@ class Exchange:
         new = Identity(answer.writer, answer.token, own.nursery, own.nursery_name, own.server)
         self._outbox.renew(new, first, self._clock())
 
-    def _wrap(self, own: Identity, lines: list[bytes], bad: BadFrame) -> None:
+    def _wrap(self, speaker: Identity, lines: list[bytes], bad: BadFrame) -> None:
         """The server cannot make out a line (it counts from 1, the header): wrap it, or leave it to its writer."""
         if bad.line is None or not 2 <= bad.line < 2 + len(lines):
             raise bad
         entry_id = entry_id_of(lines[bad.line - 2])
-        if entry_id.writer == own.writer:
+        if entry_id.writer == speaker.writer:
             self._outbox.wrap(EntryId(*entry_id), self._clock())
         else:
             self._withheld.add(entry_id.writer)

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any, Final
 
+from pydantic import JsonValue
+
 from mobile.identity import Identity
 from mobile.renaming import Renaming
 from mobile.store import Store
@@ -33,8 +35,37 @@ class Outbox:
     @property
     def waiting(self) -> int:
         """How many of the tablet's own entries the server has not acknowledged."""
-        own = self._store.identities.current
-        return 0 if own is None else self._store.last(own.writer) - own.acknowledged
+        return sum(self.last(one) - one.acknowledged for one in self._store.identities.all if self.speaks(one))
+
+    @property
+    def speaker(self) -> Identity:
+        """Whose entries go next: an earlier identity's until what it left behind is settled, then the tablet's own."""
+        own = self._store.identities.own
+        return next((one for one in self._store.identities.all if self.speaks(one)), own)
+
+    def last(self, speaker: Identity) -> int:
+        """The last number to be sent for one of the tablet's identities."""
+        upto = self._left.get(speaker.writer)
+        return upto if isinstance(upto, int) else self._store.last(speaker.writer)
+
+    def leave(self, former: Identity) -> None:
+        """An identity ends here. What it has not sent goes first from now on: a twin may have sent the like of it."""
+        last = self._store.last(former.writer)
+        if last > former.acknowledged:
+            self._store.settings.put(left=self._left | {former.writer: last})
+
+    def settle(self, former: Identity) -> None:
+        """Nothing of an earlier identity is left."""
+        self._store.settings.put(left={name: upto for name, upto in self._left.items() if name != former.writer})
+
+    def speaks(self, one: Identity) -> bool:
+        """Whether entries are sent under the name of this identity: the tablet's own, or one that left some behind."""
+        return one.writer in self._left or one == self._store.identities.current
+
+    @property
+    def _left(self) -> dict[str, JsonValue]:
+        left = self._store.settings.get("left")
+        return left if isinstance(left, dict) else {}
 
     def halve(self, refused: int) -> None:
         """The server, or something on the way, takes no request of so many entries. Raises LimitExceeded for a single one."""
@@ -47,11 +78,13 @@ class Outbox:
 
         One that the disk damaged is wrapped first (see `wrap`), so that it never holds up what comes after it.
         """
-        own = self._store.identities.own
+        speaker = self.speaker
+        last = self.last(speaker)
         lines = []
-        for number, raw in self._from(own.writer, own.acknowledged + 1):
-            entry_id = EntryId(own.writer, number)
-            lines.append(raw if _whole(raw, entry_id) else self.wrap(entry_id, now))
+        for number, raw in self._from(speaker.writer, speaker.acknowledged + 1):
+            if number <= last:
+                entry_id = EntryId(speaker.writer, number)
+                lines.append(raw if _whole(raw, entry_id) else self.wrap(entry_id, now))
         return lines
 
     def lost_lines(self, theirs: Heads, withheld: Iterable[str] = (), most: int | None = None) -> list[bytes]:
@@ -90,31 +123,39 @@ class Outbox:
             )
         return wrapped
 
-    def renew(self, identity: Identity, first: int, now: datetime) -> dict[str, str]:
+    def renew(self, into: Identity, first: int, now: datetime, former: Identity | None = None) -> dict[str, str]:
         """Go on as somebody new: own entries from `first` on get new ids, in one transaction; gives old -> new.
 
         What names them follows: replaces, withdrawals, notes, fragments and dives named after them, the undo log, settings.
+        With `former`, an earlier identity, it is what that one left behind that goes over to the tablet's own, `into`,
+        before what this one has not sent yet.
         """
         with self._database.writing():
-            old = self._store.identities.own
+            old = former or self._store.identities.own
             rows = self._database.rows(
-                "SELECT number, raw FROM entry WHERE writer = ? AND number >= ? ORDER BY number", (old.writer, first)
+                "SELECT writer, number, raw FROM entry WHERE writer = ? AND number BETWEEN ? AND ?"
+                " OR writer = ? AND number > ? ORDER BY writer <> ?, number",
+                (old.writer, first, self.last(old), into.writer, into.acknowledged, old.writer),
             )
+            places = range(into.acknowledged + 1, into.acknowledged + 1 + len(rows))
             ids = {
-                str(EntryId(old.writer, number)): str(EntryId(identity.writer, place))
-                for place, (number, _) in enumerate(rows, start=1)
+                str(EntryId(writer, number)): str(EntryId(into.writer, place))
+                for place, (writer, number, _) in zip(places, rows, strict=True)
             }
-            lines = [_renamed(raw, EntryId(old.writer, number), ids) for number, raw in rows]
-            self._database.run("DELETE FROM entry WHERE writer = ? AND number >= ?", (old.writer, first))
-            self._store.identities.add(identity)
+            lines = [_renamed(raw, EntryId(writer, number), ids) for writer, number, raw in rows]
+            for writer, number, _ in rows:
+                self._database.run("DELETE FROM entry WHERE writer = ? AND number = ?", (writer, number))
+            if into not in self._store.identities.all:
+                self._store.identities.add(into)
             self._store.add(lines)
-            self._store.raise_heads({old.writer: first - 1})
+            self._store.set_head(old.writer, first - 1)
+            self.settle(old)
             renaming = Renaming(ids)
             self._store.undo.rename(renaming)
             self._store.settings.rename(renaming)
             self._store.notices.post(
                 "new_identity",
-                f"this tablet has a twin, or was restored from a copy: it was {old.writer}, it is now {identity.writer}; "
+                f"this tablet has a twin, or was restored from a copy: it was {old.writer}, it is now {into.writer}; "
                 f"{len(ids)} entries that were not sent yet were renumbered, none was lost; use only one of the two",
                 now,
             )

@@ -117,6 +117,10 @@ class Store:
             [(writer, number) for writer, number in heads.items() if writer not in own],
         )
 
+    def set_head(self, writer: str, number: int) -> None:
+        """Of this writer all is held up to this number and nothing beyond it, whatever was said before."""
+        self.database.run("INSERT OR REPLACE INTO head (writer, number) VALUES (?, ?)", (writer, number))
+
     # Reading
 
     def heads(self) -> Heads:

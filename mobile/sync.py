@@ -121,6 +121,7 @@ class Sync:
             self._store.identities.add(identity)
             if before is not None:
                 self._store.raise_heads({before.writer: self._store.last(before.writer)})
+                self._outbox.leave(before)
         return identity
 
     def exchange(self) -> Round:
