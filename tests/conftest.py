@@ -15,6 +15,6 @@ os.environ.setdefault("KIVY_LOG_MODE", "PYTHON")
 
 # No example fails for being slow: machines differ, and time is measured in tests/bench.
 settings.register_profile("local", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.register_profile("ci", parent=settings.get_profile("local"), derandomize=True, print_blob=True)
+settings.register_profile("ci", parent=settings.get_profile("local"), derandomize=True, print_blob=True, max_examples=50)
 settings.register_profile("thorough", parent=settings.get_profile("local"), max_examples=2_000)
 settings.load_profile("ci" if os.environ.get("CI") else "local")
