@@ -3,7 +3,7 @@
 import time
 from typing import Any
 
-from kivy.graphics import Color, Rectangle
+from kivy.base import EventLoop
 from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.screenmanager import NoTransition, ScreenManager
 
@@ -24,12 +24,12 @@ class Shell(FloatLayout):
 
     def __init__(self, clock: Any = time.monotonic, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        with self.canvas.before:
-            self._ground = Color(*LOOK.theme.ground)
-            self._sheet = Rectangle()
-        self.bind(size=self._spread)
-        LOOK.bind(theme=self._spread)
+        LOOK.bind(theme=self._lay_ground)
+        self._lay_ground()
         self.screens = ScreenManager(transition=NoTransition())
+        # Its stencil hides what slides in and out; nothing slides here, and it costs as much as painting the screen twice.
+        self.screens.canvas.before.clear()
+        self.screens.canvas.after.clear()
         self.add_widget(self.screens)
         self.layers: list[Any] = []
         self.clock, self.touched = clock, clock()
@@ -39,8 +39,9 @@ class Shell(FloatLayout):
     def _measure(self, *_changed: object) -> None:
         self._gate.same_spot = LOOK.ruler.px(POSITION / 2)
 
-    def _spread(self, *_changed: object) -> None:
-        self._ground.rgba, self._sheet.size = LOOK.theme.ground, self.size
+    def _lay_ground(self, *_changed: object) -> None:
+        """The window is wiped before each frame anyway: wiping it in the colour of the ground costs nothing more."""
+        EventLoop.window.clearcolor = LOOK.theme.ground
 
     def go(self, name: str) -> None:
         """Show another screen; what lay over the last one is gone."""
