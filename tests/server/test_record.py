@@ -140,9 +140,14 @@ def test_the_office_rules_and_takes_the_ruling_back(nursery: Nursery) -> None:
 def test_an_office_block_that_fails_keeps_nothing(nursery: Nursery) -> None:
     """Half a file of plantings would be worse than none."""
     _, store = nursery
-    with pytest.raises(ValidationError), store.office("sue") as office:
-        office.write(GenetRegistered, "genet:G1", name="One")
-        office.write(GenetRegistered, "genet:G2", name="")
+
+    def write_half() -> None:
+        with store.office("sue") as office:
+            office.write(GenetRegistered, "genet:G1", name="One")
+            office.write(GenetRegistered, "genet:G2", name="")
+
+    with pytest.raises(ValidationError):
+        write_half()
     assert store.heads() == {}
     with store.office("sue") as office:
         office.write(GenetRegistered, "genet:G1", name="One")
