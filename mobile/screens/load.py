@@ -42,11 +42,11 @@ class LoadScreen(LiveScreen):
     busy = StringProperty("")
     can_load = BooleanProperty(False)
     lights = ListProperty()
+    offers: Offers | None = ObjectProperty(None, allownone=True)
 
     def __init__(self, **kwargs: Any) -> None:
         for event in ("on_leave_load", "on_loaded"):
             self.register_event_type(event)
-        self._offers: Offers | None = None
         super().__init__(**kwargs)
         self.fbind("busy", self.refresh)
 
@@ -108,8 +108,8 @@ class LoadScreen(LiveScreen):
         self.trouble, self.says, self.share, self.busy = "", says, 0, busy
 
     def _with_offers(self, then: Any) -> None:
-        if self._offers is not None:
-            then(self._offers)
+        if self.offers is not None:
+            then(self.offers)
             return
 
         def ended(end: Ended[Offers]) -> None:
@@ -117,7 +117,7 @@ class LoadScreen(LiveScreen):
             if end.trouble is not None:
                 self.trouble = trouble_text(end.trouble)
             elif end.result is not None:
-                self._offers = end.result
+                self.offers = end.result
                 then(end.result)
 
         if self.errands.start(lambda errand: errand.sync(tries=2).offers(), ended):
@@ -130,7 +130,7 @@ class LoadScreen(LiveScreen):
         self.asking.choose(_("Survey"), choices, self._take_survey, chosen=self.wish.survey, empty=empty)
 
     def _take_survey(self, survey: str) -> None:
-        offered = next(one for one in self._offers.surveys if one.id == survey) if self._offers else None
+        offered = next(one for one in self.offers.surveys if one.id == survey) if self.offers else None
         if offered is not None:
             self.wish.of_survey(offered).keep(self.day.store.settings)
         self.refresh()
@@ -152,8 +152,8 @@ class LoadScreen(LiveScreen):
     def _take_scope(self, scope: str) -> None:
         self.wish.of(scope).keep(self.day.store.settings)
         self.refresh()
-        if scope == "some" and self._offers is not None:
-            self._pick_some(self._offers)
+        if scope == "some" and self.offers is not None:
+            self._pick_some(self.offers)
 
     def _pick_some(self, offers: Offers) -> None:
         _ = LOOK.words.text

@@ -206,7 +206,7 @@ def _read_pixels(width: int, height: int) -> bytes:
 def staged(
     desk: PageDesk, glass: Glass = TABLET, words: Words | None = None, day: Day | None = None, **preferences: JsonValue
 ) -> Iterator[Stage]:
-    """The app, started on a glass and stopped afterwards; with a `day`, on the record of a tablet, which sends nothing by itself."""
+    """The app, started on a glass and stopped afterwards; with a `day`, on a tablet's record, and sending nothing by itself."""
     prepare_window(glass.width, glass.height)
     Metrics.dpi, Metrics.density = glass.dpi, glass.density
     KivyClock._max_fps = 0  # a test waits for no frame
