@@ -1,15 +1,14 @@
 """The turns that fragments took: when each was hung, moved, found dead, not found, found again.
 
-Most fragments hang where the first record put them and live: they took no turn. Only the others are folded, survey by
-survey, so that a figure of a past survey is true to what was known by then of place and condition.
+Most fragments hang where the first record put them and live: they took no turn, and are not read at all. The others have
+few turns each, whatever the number of surveys, and partial indexes find these.
 """
 
-from collections import Counter, defaultdict
-from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Collection, Iterator
 from typing import Any, NamedTuple, TypeAlias
 
-from sqlalchemy import Connection, and_, func, select
+from sqlalchemy import ColumnElement, Connection, and_, func, select
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
@@ -18,10 +17,12 @@ from server.review.stock import State, state_of
 from server.store.bulk import in_chunks
 from server.store.models import FindingRow, StandingRow
 from server.store.picked import SAYS_GONE, SAYS_PLACE
+from shared_schema.ids import structure_of_place
 
-__all__ = ["Line", "Turn", "Turns", "place_before", "read_turns", "state_by"]
+__all__ = ["SOMEWHERE", "Line", "Turn", "read_lines", "read_lines_of", "state_by"]
 
-Rows: TypeAlias = list[tuple[Any, ...]]
+SOMEWHERE = "?/0"
+"""Stands for a place on a structure in the first record, where it does not matter which."""
 
 
 class Turn(NamedTuple):
@@ -33,18 +34,8 @@ class Turn(NamedTuple):
 
 
 Line: TypeAlias = tuple[Turn, ...]
-
-
-@dataclass(frozen=True)
-class Turns:
-    """subject -> its turns, first survey first; `genets` names the genet of every fragment that has one.
-
-    `quiet` counts by genet those that took none: in the nursery all along.
-    """
-
-    lines: Mapping[str, Line]
-    genets: Mapping[str, str]
-    quiet: Mapping[str | None, int]
+Said: TypeAlias = defaultdict[str, dict[str, list[str | None]]]
+Rows: TypeAlias = Iterator[tuple[Any, ...]]
 
 
 def state_by(line: Line, survey: str, before: bool = False) -> State | None:
@@ -62,123 +53,118 @@ def state_by(line: Line, survey: str, before: bool = False) -> State | None:
     return state_of(place, placed, status, looked)
 
 
-def place_before(line: Line, survey: str) -> str | None:
-    """Where a fragment was put last before a survey."""
-    return next((turn.place for turn in reversed(line) if turn.survey < survey and turn.place is not None), None)
+def read_lines(connection: Connection, nursery: int) -> dict[str, Line]:
+    """subject -> its turns, first survey first, for every fragment that took one."""
+    said: Said = defaultdict(dict)
+    _note(said, 0, _placed(connection, nursery, col(FindingRow.survey) > ""))
+    _note(said, 1, _gone(connection, nursery))
+    _note(said, 1, _found_again(connection, nursery))
+    _note(said, 1, _unplanted(connection, nursery))
+    _hang_first(connection, nursery, said)
+    return _lines(said)
 
 
-def read_turns(connection: Connection, nursery: int) -> Turns:
-    """Every fragment's turns."""
-    said: defaultdict[str, dict[str, list[str | None]]] = defaultdict(dict)
-    for subject, survey, place in _placed(connection, nursery):
-        said[subject].setdefault(survey, [None, None])[0] = place
-    for subject, survey, status in [
-        *_gone(connection, nursery),
-        *_found_again(connection, nursery),
-        *_unplanted(connection, nursery),
-    ]:
-        said[subject].setdefault(survey, [None, None])[1] = status
-    for subject, place in _first_places(connection, nursery, said):
-        said[subject].setdefault("", [None, None])[0] = place
-    lines = {subject: tuple(Turn(survey, *both) for survey, both in sorted(surveys.items())) for subject, surveys in said.items()}
-    genets = _genets(connection, nursery)
-    total = int(
-        connection.execute(
-            select(func.count())
-            .select_from(StandingRow)
-            .where(col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "fragment")
-        ).scalar_one()
-    )
-    return Turns(lines, genets, _quiet(lines, genets, total))
+def read_lines_of(connection: Connection, nursery: int, subjects: Collection[str]) -> dict[str, Line]:
+    """The same of these fragments; those without a turn are left out."""
+    said: Said = defaultdict(dict)
+    for some in in_chunks(sorted(subjects)):
+        _note(said, 0, _placed(connection, nursery, col(FindingRow.subject).in_(some)))
+        _note(said, 1, _gone(connection, nursery, some))
+        _note(said, 1, _unplanted(connection, nursery, some))
+    for some in in_chunks([subject for subject, surveys in said.items() if any(both[1] for both in surveys.values())]):
+        _note(said, 1, _found_again(connection, nursery, some))
+    quiet = [
+        subject
+        for subject, surveys in said.items()
+        if surveys.keys() == {""} and surveys[""][1] is None and structure_of_place(surveys[""][0] or "") is not None
+    ]
+    for subject in quiet:
+        del said[subject]
+    return _lines(said)
 
 
-def _quiet(lines: Mapping[str, Line], genets: Mapping[str, str], total: int) -> dict[str | None, int]:
-    quiet: Counter[str | None] = Counter(genets.values())
-    quiet[None] = total - len(genets)
-    quiet.subtract(Counter(genets.get(subject) for subject in lines))
-    return {genet: many for genet, many in quiet.items() if many}
+def _lines(said: Said) -> dict[str, Line]:
+    return {subject: tuple(Turn(survey, *surveys[survey]) for survey in sorted(surveys)) for subject, surveys in said.items()}
 
 
-def _placed(connection: Connection, nursery: int) -> Rows:
+def _note(said: Said, part: int, rows: Rows) -> None:
+    for subject, survey, value in rows:
+        said[subject].setdefault(survey, [None, None])[part] = value
+
+
+def _mine(nursery: int, *more: ColumnElement[bool]) -> tuple[ColumnElement[bool], ...]:
+    return col(FindingRow.nursery) == nursery, col(FindingRow.sort) == "fragment", *more
+
+
+def _among(subjects: Collection[str] | None) -> tuple[ColumnElement[bool], ...]:
+    return () if subjects is None else (col(FindingRow.subject).in_(subjects),)
+
+
+def _placed(connection: Connection, nursery: int, which: ColumnElement[bool]) -> Rows:
     """Where surveys put fragments."""
-    rows = connection.execute(
-        select(col(FindingRow.subject), col(FindingRow.survey), found_value(connection, "place")).where(
-            col(FindingRow.nursery) == nursery, col(FindingRow.sort) == "fragment", col(FindingRow.survey) > "", SAYS_PLACE
-        )
-    )
-    return [tuple(row) for row in rows]
+    columns = (col(FindingRow.subject), col(FindingRow.survey), found_value(connection, "place"))
+    return map(tuple, connection.execute(select(*columns).where(*_mine(nursery, which, SAYS_PLACE))))
 
 
-def _gone(connection: Connection, nursery: int) -> Rows:
+def _gone(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> Rows:
     """When fragments were found dead, or were not found."""
-    rows = connection.execute(
-        select(col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.status)).where(
-            col(FindingRow.nursery) == nursery, col(FindingRow.sort) == "fragment", SAYS_GONE
-        )
-    )
-    return [tuple(row) for row in rows]
+    columns = (col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.status))
+    return map(tuple, connection.execute(select(*columns).where(*_mine(nursery, SAYS_GONE, *_among(subjects)))))
 
 
-def _found_again(connection: Connection, nursery: int) -> Rows:
+def _found_again(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> Rows:
     """What the next survey that looked found, after each time that a fragment was gone."""
-    gone, later, between = FindingRow, aliased(FindingRow), aliased(FindingRow)
+    later, between = aliased(FindingRow), aliased(FindingRow)
     following = (
         select(func.min(col(between.survey)))
         .where(
             col(between.nursery) == nursery,
-            col(between.subject) == col(gone.subject),
-            col(between.survey) > col(gone.survey),
+            col(between.subject) == col(FindingRow.subject),
+            col(between.survey) > col(FindingRow.survey),
             col(between.status).is_not(None),
         )
         .scalar_subquery()
     )
-    rows = connection.execute(
-        select(col(later.subject), col(later.survey), col(later.status))
-        .join(gone, col(later.subject) == col(gone.subject))
-        .where(
-            col(gone.nursery) == nursery,
-            col(gone.sort) == "fragment",
-            SAYS_GONE,
-            col(later.nursery) == nursery,
-            col(later.survey) == following,
-        )
+    return map(
+        tuple,
+        connection.execute(
+            select(col(later.subject), col(later.survey), col(later.status))
+            .join(FindingRow, col(later.subject) == col(FindingRow.subject))
+            .where(*_mine(nursery, SAYS_GONE, *_among(subjects)), col(later.nursery) == nursery, col(later.survey) == following)
+        ),
     )
-    return [tuple(row) for row in rows]
 
 
-def _unplanted(connection: Connection, nursery: int) -> Rows:
+def _unplanted(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> Rows:
     """All that was seen of fragments that nobody planted."""
-    rows = connection.execute(
-        select(col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.status))
-        .join(
-            StandingRow,
-            and_(col(StandingRow.nursery) == col(FindingRow.nursery), col(StandingRow.subject) == col(FindingRow.subject)),
-        )
-        .where(
-            col(StandingRow.nursery) == nursery,
-            col(StandingRow.sort) == "fragment",
-            col(StandingRow.place).is_(None),
-            col(FindingRow.status).is_not(None),
-        )
+    same = and_(col(StandingRow.nursery) == col(FindingRow.nursery), col(StandingRow.subject) == col(FindingRow.subject))
+    return map(
+        tuple,
+        connection.execute(
+            select(col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.status))
+            .join(StandingRow, same)
+            .where(
+                col(StandingRow.nursery) == nursery,
+                col(StandingRow.sort) == "fragment",
+                col(StandingRow.place).is_(None),
+                col(FindingRow.status).is_not(None),
+                *_among(subjects),
+            )
+        ),
     )
-    return [tuple(row) for row in rows]
 
 
-def _first_places(connection: Connection, nursery: int, turned: Collection[str]) -> Iterator[tuple[str, str | None]]:
-    """Where the first record put those that took a turn, and those that it did not hang on a structure."""
-    columns = (col(FindingRow.subject), found_value(connection, "place"))
-    first = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == "", col(FindingRow.sort) == "fragment")
-    for subject, place in connection.execute(select(*columns).where(*first, col(FindingRow.structure).is_(None), SAYS_PLACE)):
-        yield subject, place
-    for some in in_chunks(sorted(turned)):
-        for subject, place in connection.execute(select(*columns).where(*first, col(FindingRow.subject).in_(some))):
-            yield subject, place
-
-
-def _genets(connection: Connection, nursery: int) -> dict[str, str]:
-    rows = connection.execute(
-        select(col(StandingRow.subject), col(StandingRow.genet)).where(
-            col(StandingRow.nursery) == nursery, col(StandingRow.genet).is_not(None)
-        )
-    )
-    return {subject: genet for subject, genet in rows if genet is not None}
+def _hang_first(connection: Connection, nursery: int, said: Said) -> None:
+    """Where the first record put those that took a turn; exactly where only if they were put on a structure again."""
+    first = _mine(nursery, col(FindingRow.survey) == "")
+    hung = connection.execute(select(col(FindingRow.subject)).where(*first, col(FindingRow.structure).is_not(None))).scalars()
+    for subject in said.keys() & set(hung):
+        said[subject].setdefault("", [None, None])[0] = SOMEWHERE
+    _note(said, 0, _placed(connection, nursery, and_(col(FindingRow.survey) == "", col(FindingRow.structure).is_(None))))
+    moved = [
+        subject
+        for subject, surveys in said.items()
+        if "" in surveys and any(structure_of_place(both[0] or "") for survey, both in surveys.items() if survey)
+    ]
+    for some in in_chunks(moved):
+        _note(said, 0, _placed(connection, nursery, and_(col(FindingRow.survey) == "", col(FindingRow.subject).in_(some))))
