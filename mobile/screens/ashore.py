@@ -20,6 +20,7 @@ from mobile.screens.load import LoadScreen
 from mobile.screens.log import LogScreen
 from mobile.screens.news_words import change_choice
 from mobile.screens.notices import notice_text
+from mobile.screens.people import People
 from mobile.screens.shell import Shell
 from mobile.screens.sync import SyncScreen
 from mobile.screens.tasks import TasksScreen
@@ -55,6 +56,7 @@ class Ashore:
     def __init__(self, shell: Shell, day: Day, errands: Errands, clerk: Errands, scout: Errands, ways: Ways) -> None:
         self.shell, self.day, self.errands, self.clerk, self.ways = shell, day, errands, clerk, ways
         self.asking = Asking(shell)
+        self.people = People(day, self.asking)
         self.enrol = EnrolScreen(name="enrol", errands=errands, asking=self.asking)
         self.home = HomeScreen(name="home", day=day)
         self.aboard = AboardScreen(name="aboard", day=day, asking=self.asking)
@@ -149,14 +151,14 @@ class Ashore:
         self.home.bind(on_way=lambda _home, name: self._take(name))
         self.aboard.bind(on_leave_aboard=self.go_home)
         self.log.bind(on_leave_log=self.go_home)
-        self.tasks.bind(on_leave_tasks=self.go_home)
+        self.tasks.bind(on_leave_tasks=self.go_home, waiting=self.home.setter("waiting"))
         self.load.bind(on_leave_load=self.go_home, on_loaded=lambda *_: News(self.day.store).begin())
         self.sync.bind(
             on_leave_sync=self.go_home,
             on_open=lambda _screen, what: self.show_news() if what == "news" else self.show_questions(),
             on_visit=lambda _screen, visit: self.show_dive(visit),
             on_synced=self._synced,
-            doing=lambda _screen, doing: setattr(self.home, "sending", doing),
+            doing=self.home.setter("sending"),
         )
 
     def show_questions(self) -> None:
@@ -171,10 +173,16 @@ class Ashore:
             self.go("log")
 
     def _synced(self, *_event: object) -> None:
-        if self.shell.screens.current in ("home", "sync"):
-            self.go(self.shell.screens.current)
+        """Show what a sync changed, and leave alone whatever lies over it."""
+        if self.shell.screens.current == "home":
+            self.home.refresh()
+        if self.shell.screens.current in ("home", "sync") and not self.shell.layers:
+            self.tell_notices()
 
     def _take(self, way: str) -> None:
+        if way in ("saw", "types"):
+            self.people.ask_one(way, self.home.refresh)
+            return
         if way == "tasks":
             self.tasks.only = "all"
         elsewhere = {"structures": self.ways.structures, "settings": self.ways.settings}

@@ -71,7 +71,7 @@ class EnrolScreen(LiveScreen):
         """Type the address; a whole invitation is taken too."""
         _ = LOOK.words.text
         pad = TextPad(text=self.url or "http://", most=200)
-        self.asking.ask(_("Address of the server"), pad, self._read_address)
+        self.asking.ask(_("Address of the server, or the whole text of the office's picture"), pad, self._read_address)
 
     def ask_code(self) -> None:
         """Type the code."""

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 
 from mobile.day import Day
 from mobile.outbox import Outbox
@@ -15,9 +15,12 @@ __all__ = ["HomeScreen"]
 
 
 class HomeScreen(LiveScreen):
-    """Shows what `day` says. Event: `on_way(name)` for each way from here: structures, tasks, dive, sync, load, aboard, settings.
+    """Shows what `day` says.
 
-    `next` is the name of the way that comes next, `advice` says it. `sending` is what a sync under way says of itself.
+    Event: `on_way(name)` for each way from here: structures, tasks, dive, sync, load, aboard, settings; `saw` and `types` to
+    name somebody who has no button.
+    `waiting` is how many tasks there are, -1 where nobody looked. `next` is the name of the way that comes next, `advice`
+    says it. `sending` is what a sync under way says of itself.
     """
 
     day: Day = ObjectProperty(None)
@@ -28,7 +31,8 @@ class HomeScreen(LiveScreen):
     dive = StringProperty("")
     news = StringProperty("")
     crew = StringProperty("")
-    open_questions = StringProperty("")
+    waiting = NumericProperty(-1)
+    waits = StringProperty("")
     sending = StringProperty("")
     people = ListProperty()
     saw = StringProperty("")
@@ -54,6 +58,7 @@ class HomeScreen(LiveScreen):
         self.maps = count("{n} structure", "{n} structures", len(today.structures)) if today.structures else _("nothing loaded")
         self.crew = count("{n} aboard", "{n} aboard", len(today.aboard))
         self.dive = _("under way") if today.visit else _("none yet")
+        self.waits = count("{n} waits", "{n} wait", int(self.waiting)) if self.waiting >= 0 else ""
         self.news = self.sending or self._sent()
         self.next = "load" if not self.loaded else "aboard" if today.saw is None else "structures"
         self.advice = {

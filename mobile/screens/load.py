@@ -58,8 +58,9 @@ class LoadScreen(LiveScreen):
 
     @property
     def wish(self) -> Wish:
-        """What is to be loaded."""
-        return Wish.read(self.day.store.settings)
+        """What is to be loaded; until somebody wishes for another, the survey in force."""
+        wish, today = Wish.read(self.day.store.settings), self.day.today
+        return wish if wish.survey or not today.survey else Wish(today.survey, today.survey_name)
 
     def refresh(self, *_changed: object) -> None:
         """Show the wish, and the lights as far as they are known."""

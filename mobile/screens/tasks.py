@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Final
 
-from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 
 from mobile.day import Day
 from mobile.errands import Ended, Errand, Errands
@@ -26,9 +26,10 @@ _FILTERS: Final[dict[str, tuple[TaskSort, ...]]] = {
 
 
 class TasksScreen(LiveScreen):
-    """Shows what waits on the loaded structures. `clerk` works it out; `only` says which sorts are shown.
+    """Shows what waits on the loaded structures.
 
-    `open_structure(structure, page)` is called when one was chosen. Event: `on_leave_tasks`.
+    `clerk` works it out; `only` says which sorts are shown, and `waiting` how many tasks there are in all, -1 before anybody
+    looked. `open_structure(structure, page)` is called when one was chosen. Event: `on_leave_tasks`.
     """
 
     day: Day = ObjectProperty(None)
@@ -39,6 +40,7 @@ class TasksScreen(LiveScreen):
     choices = ListProperty()
     busy = BooleanProperty(False)
     trouble = StringProperty("")
+    waiting = NumericProperty(-1)
 
     def __init__(self, **kwargs: object) -> None:
         self.register_event_type("on_leave_tasks")
@@ -88,6 +90,7 @@ class TasksScreen(LiveScreen):
     def _ended(self, end: Ended[tuple[StructureTasks, ...]]) -> None:
         self.trouble = "" if end.trouble is None else trouble_text(end.trouble)
         self.found = end.result or ()
+        self.waiting = sum(len(one.tasks) for one in self.found)
         self.busy = False
         self.refresh()
 
