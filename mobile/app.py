@@ -104,7 +104,7 @@ class TabletApp(App):
         dive = self.dive = Dive(self.shell, day, pictures=lambda: self._folders)
         ways = Ways(dive.go_structures, dive.open, self.open_settings_screen, self._folders)
         ashore = Ashore(self.shell, day, errands, clerk, scout, ways)
-        dive.ways = DiveWays(ashore.go_home, lambda: ashore.go("sync"), self.open_settings_screen, self.lock)
+        dive.ways = DiveWays(ashore.go_home, lambda: ashore.go("sync"), self.open_settings_screen, self.lock, ashore.people.ask)
         if not dive.resume():
             ashore.go(ashore.first)
         return ashore

@@ -8,7 +8,7 @@ from mobile.dive_desk import DiveDesk
 __all__ = ["Offer", "OfferKey", "offers"]
 
 OfferKey: TypeAlias = Literal[
-    "move", "plant", "replant", "cut", "outplant", "found", "upkeep", "not_reached", "read_back", "summary", "wipe"
+    "move", "plant", "replant", "cut", "outplant", "found", "upkeep", "not_reached", "read_back", "summary", "people", "wipe"
 ]
 
 
@@ -28,7 +28,12 @@ def _(text: str) -> str:
 
 _REST: Final = (
     (Offer("upkeep", _("Upkeep")), Offer("not_reached", _("Not reached")), Offer("found", _("Found on the sand"))),
-    (Offer("read_back", _("Read back")), Offer("summary", _("Summary")), Offer("wipe", _("Wipe the screen"))),
+    (
+        Offer("read_back", _("Read back")),
+        Offer("summary", _("Summary")),
+        Offer("people", _("Who saw")),
+        Offer("wipe", _("Wipe the screen")),
+    ),
 )
 
 

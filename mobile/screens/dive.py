@@ -34,6 +34,11 @@ from shared_schema.ids import parse_address
 __all__ = ["Dive", "DiveWays"]
 
 
+def _nobody(then: Callable[[], None]) -> None:
+    """Nobody is asked for."""
+    then()
+
+
 @dataclass(frozen=True)
 class DiveWays:
     """Where other screens begin."""
@@ -42,6 +47,7 @@ class DiveWays:
     sync: Callable[[], None]
     settings: Callable[[], None]
     lock: Callable[[], None]
+    people: Callable[[Callable[[], None]], None] = _nobody
 
 
 class Dive:
@@ -209,8 +215,13 @@ class Dive:
             "not_reached": lambda: pages.not_reached(desk),
             "read_back": self.go_read_back,
             "summary": self.go_summary,
+            "people": lambda: self.ways.people(self._with_others),
             "wipe": self.ways.lock,
         }[key]()
+
+    def _with_others(self) -> None:
+        """Go on at the same page, as whoever saw and typed now."""
+        self.open(self._there.open.name, self._there.page.path)
 
     def _open_details(self, fragment: str) -> None:
         self.details.open(DetailDesk(self._there, fragment))

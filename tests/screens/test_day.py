@@ -7,8 +7,11 @@ import pytest
 
 from mobile.store import Store
 from tests.mobile.nursery import SURVEY
-from tests.screens.harness import Stage
+from tests.screens.dive_stage import dive_staged
+from tests.screens.harness import Stage, staged
+from tests.screens.samples import untouched_tree
 from tests.screens.shore import Harbour, harbour, on_a_tablet, type_code, type_text
+from tests.screens.shore_samples import busy_tablet
 
 pytestmark = [pytest.mark.screen, pytest.mark.usefixtures("compiled_words")]
 
@@ -79,3 +82,27 @@ def test_a_new_tablet_is_let_in_loads_and_sends(tmp_path: Path, office: Harbour)
         assert office.record.finding(SURVEY, "fragment:F-T01-1").value("status") == "bleached"
     with Store(tmp_path / "a.sqlite") as store:
         assert store.settings.get("aboard") == ["ana", "ben"]
+
+
+def test_another_witness_is_named_from_a_page(tmp_path: Path) -> None:
+    """Two dived, one types: from the page it is a tap to name the other one, and the page is still there."""
+    with dive_staged(tmp_path / "a.sqlite", at="T07/2") as dive:
+        dive.tap("2.1.1", "status:sick", "more", "offer:people", "saw:ben", "close", "2.1.2", "status:sick")
+        entries = [dive.store.entries_of(SURVEY, f"fragment:F-T07-2.1.{hole}")[0] for hole in (1, 2)]
+        assert [(entry.by, entry.typed_by) for entry in entries] == [("ana", None), ("ben", "ana")]
+
+
+def test_everybody_aboard_can_be_named_where_not_all_names_fit(tmp_path: Path) -> None:
+    """The row shows some and the one who is named; the others are behind its last button."""
+    with busy_tablet(tmp_path / "a.sqlite") as day, staged(untouched_tree(), day=day) as stage:
+        shown = [name for name in stage.targets() if name.startswith("saw:")]
+        assert shown == ["saw:ana-maria", "saw:bartholomew", "saw:chloe", "saw:dewi", "saw:more"]
+        stage.tap("saw:more")
+        stage.frames(3)
+        stage.tap("later")
+        stage.frames(3)
+        stage.tap("pick:guadalupe")
+        stage.frames(3)
+        assert day.today.saw is not None
+        assert day.today.saw.id == "guadalupe"
+        assert "saw:guadalupe" in stage.targets()
