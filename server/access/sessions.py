@@ -2,6 +2,7 @@
 
 import hashlib
 import secrets
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
@@ -28,6 +29,7 @@ __all__ = [
     "list_sessions",
     "session_with",
     "sign_out",
+    "still_in",
 ]
 
 SESSION_LASTS: Final = timedelta(days=14)
@@ -80,8 +82,11 @@ def begin_session(connection: Connection, store: RecordStore, person: str, brows
     return secret
 
 
-def session_with(store: RecordStore, secret: str) -> Held:
-    """Whose session this is. Raises NotAllowed where it was ended, is too old, or never was one of this nursery."""
+def session_with(store: RecordStore, secret: str, *, clicked: bool = True) -> Held:
+    """Whose session this is; unless `clicked`, asking does not keep it from ending by itself.
+
+    Raises NotAllowed where it was ended, is too old, or never was one of this nursery.
+    """
     now = _now(store)
     with reading(store.engine) as connection:
         found = connection.execute(
@@ -105,7 +110,7 @@ def session_with(store: RecordStore, secret: str) -> Held:
         ).one_or_none()
     if found is None or found.expires < now or found.seen < now - _ms(IDLE_LASTS):
         raise NotAllowed("you were signed out here, or too much time has passed: sign in again")
-    if found.seen < now - _NOTED_MS:
+    if clicked and found.seen < now - _NOTED_MS:
         with writing(store.engine) as connection:
             connection.execute(
                 update(SessionRow)
@@ -113,6 +118,27 @@ def session_with(store: RecordStore, secret: str) -> Held:
                 .values(seen=now)
             )
     return Held(found.session, found.person, found.name, found.role, found.expires)
+
+
+def still_in(store: RecordStore, sessions: Collection[str]) -> set[str]:
+    """Those of these sessions, by their hashes, that have not ended."""
+    now = _now(store)
+    with reading(store.engine) as connection:
+        rows = connection.execute(
+            select(col(SessionRow.session))
+            .join(
+                AccountRow,
+                (col(AccountRow.nursery) == col(SessionRow.nursery)) & (col(AccountRow.person) == col(SessionRow.person)),
+            )
+            .where(
+                col(SessionRow.nursery) == store.nursery,
+                col(SessionRow.session).in_(sessions),
+                col(SessionRow.expires) >= now,
+                col(SessionRow.seen) >= now - _ms(IDLE_LASTS),
+                col(AccountRow.active).is_(True),
+            )
+        )
+        return set(rows.scalars())
 
 
 def list_sessions(store: RecordStore, person: str) -> list[Session]:

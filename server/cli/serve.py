@@ -1,17 +1,32 @@
 """The command that serves the record to tablets and browsers."""
 
 import os
-from typing import Annotated
+from types import FrameType
+from typing import Annotated, Final, cast
 
 import typer
 import uvicorn
+from fastapi import FastAPI
 
 from server.cli.options import Data, Database
 from server.cli.output import say
 from server.main import create_app
+from server.pages.live import end_watching
 from server.settings import Settings
 
 __all__ = ["run_server"]
+
+LAST_ANSWERS_S: Final = 5
+"""How long a server that stops waits for answers on their way."""
+
+
+class _Server(uvicorn.Server):
+    """Stops at once although pages listen for news."""
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Let the listening pages go."""
+        end_watching(cast("FastAPI", self.config.app))
+        super().handle_exit(sig, frame)
 
 
 def run_server(
@@ -29,8 +44,16 @@ def run_server(
     app = create_app(settings)  # also where workers follow: what is wrong is said once, and tables are brought up to date
     say(f"serving {settings.data} on {host}, port {port}; `crosstree office link` gives a link; Ctrl-C ends it")
     if workers == 1:
-        uvicorn.run(app, host=host, port=port, log_level="warning")
+        _Server(uvicorn.Config(app, host=host, port=port, log_level="warning", timeout_graceful_shutdown=LAST_ANSWERS_S)).run()
         return
     app.state.store.engine.dispose()
     os.environ["CROSSTREE_DATA"], os.environ["CROSSTREE_DATABASE_URL"] = str(settings.data), settings.database_url
-    uvicorn.run("server.main:from_environment", factory=True, host=host, port=port, workers=workers, log_level="warning")
+    uvicorn.run(
+        "server.main:from_environment",
+        factory=True,
+        host=host,
+        port=port,
+        workers=workers,
+        log_level="warning",
+        timeout_graceful_shutdown=LAST_ANSWERS_S,
+    )

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 import uvicorn
 from fastapi import FastAPI
 
+from server.pages.live import end_watching
 from shared_schema.errors import StorageError
 
 __all__ = ["hosted"]
@@ -32,6 +33,7 @@ def hosted(app: FastAPI, port: int = 0) -> Iterator[str]:
             _wait(server, thread)
             yield f"http://127.0.0.1:{listening.getsockname()[1]}"
         finally:
+            end_watching(app)
             server.should_exit = True
             thread.join(_PATIENCE_S)
 

@@ -27,6 +27,7 @@ __all__ = [
     "Checked",
     "FromHere",
     "NotSignedIn",
+    "Onlooker",
     "Visitor",
     "address_of",
     "browser_of",
@@ -75,14 +76,14 @@ class Visitor:
         return Held(self.session, self.person, self.name, self.role, self.expires_ms)
 
 
-def signed_in(request: Request) -> Visitor:
-    """Who is signed in with this browser. Raises NotSignedIn."""
+def signed_in(request: Request, *, clicked: bool = True) -> Visitor:
+    """Who is signed in with this browser; unless `clicked`, asking keeps nobody signed in. Raises NotSignedIn."""
     key = request.cookies.get(COOKIE)
     if not key:
         raise NotSignedIn
     store: RecordStore = request.app.state.store
     try:
-        held = session_with(store, key)
+        held = session_with(store, key, clicked=clicked)
     except NotAllowed as error:
         raise NotSignedIn(str(error)) from error
     return Visitor(held.person, held.name, token_for(key), held.expires_ms, held.role, held.session, address_of(request))
@@ -94,7 +95,14 @@ def token_for(key: str) -> str:
 
 
 def _caller(request: Request) -> Visitor:
-    visitor = signed_in(request)
+    return _let_through(request, signed_in(request))
+
+
+def _onlooker(request: Request) -> Visitor:
+    return _let_through(request, signed_in(request, clicked=False))
+
+
+def _let_through(request: Request, visitor: Visitor) -> Visitor:
     request.state.visitor = visitor
     who = needed(request.method, request.scope["route"].path)
     if not visitor.may(who):
@@ -104,6 +112,9 @@ def _caller(request: Request) -> Visitor:
 
 Caller = Annotated[Visitor, Depends(_caller)]
 """Who calls a page: somebody who signed in and whose role the table of routes lets in here."""
+
+Onlooker = Annotated[Visitor, Depends(_onlooker)]
+"""The same where a page asks by itself, without anybody clicking."""
 
 
 def _from_here(request: Request) -> None:

@@ -19,6 +19,7 @@ from server.pages import (
     genets,
     histories,
     lists,
+    live,
     notes,
     nursery,
     people,
@@ -32,6 +33,7 @@ from server.pages import (
 )
 from server.pages.door import NotSignedIn
 from server.pages.guard import PageGuard
+from server.pages.live import begin_watching
 from server.pages.rendering import render
 from server.pages.wording import gettext
 from shared_schema.errors import NotAllowed, NothingSuch, SchemaError, StorageError, TooManyTries
@@ -55,6 +57,7 @@ for part in (
     histories,
     photos,
     searching,
+    live,
     lists,
     notes,
     account,
@@ -75,6 +78,7 @@ def mount_pages(app: FastAPI) -> None:
     """Add the pages and their files to an app whose state has `store`; errors are the app's: see answer_with_page."""
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.include_router(router)
+    begin_watching(app)
     app.add_middleware(PageGuard)
 
 

@@ -10,6 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from server.pages import addresses, conditions, drawings, office_words, values, words
 from server.pages.door import Visitor
 from server.pages.wording import gettext, ngettext, pgettext
+from server.review.arrivals import read_brought
 from server.review.structures import natural
 from server.store.opening import nursery_of
 from shared_schema.facts import FACTS
@@ -61,6 +62,6 @@ def render(
 ) -> HTMLResponse:
     """A page, or a part of one, from a template. `visitor` is None on the few pages that need no key."""
     store = request.app.state.store
-    shared = {"nursery": nursery_of(store), "visitor": visitor, "path": request.url.path}
+    shared = {"nursery": nursery_of(store), "visitor": visitor, "path": request.url.path, "held": read_brought(store).total}
     page = _ENVIRONMENT.get_template(template).render({**shared, **(context or {})})
     return HTMLResponse(page, status)

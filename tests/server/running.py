@@ -12,6 +12,7 @@ from fastapi import FastAPI
 from sqlalchemy import event
 
 from server.main import create_app
+from server.pages.live import end_watching
 from server.settings import Settings
 from server.store.opening import create_nursery
 from server.store.record import RecordStore
@@ -65,6 +66,7 @@ def running(settings: Settings) -> Iterator[tuple[str, FastAPI]]:
         try:
             yield f"http://127.0.0.1:{listening.getsockname()[1]}", app
         finally:
+            end_watching(app)
             server.should_exit = True
             thread.join()
             app.state.store.engine.dispose()

@@ -1,0 +1,57 @@
+// Says when entries arrived while the page was open, and shows them when asked. Only pages in sight listen: a browser
+// allows few connections to one server. Nothing on the pages needs this file.
+(function () {
+  "use strict";
+
+  const line = document.querySelector("[data-live]");
+  if (!line || !window.EventSource) {
+    return;
+  }
+  let source = null;
+  let over = false;
+
+  const held = () => document.getElementById("content").dataset.held;
+
+  function say(text, offer) {
+    line.textContent = text;
+    if (offer) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = line.dataset.show;
+      button.addEventListener("click", show);
+      line.append(" ", button);
+    }
+  }
+
+  function listen() {
+    if (source || over || document.visibilityState !== "visible") {
+      return;
+    }
+    source = new EventSource("/live?since=" + held());
+    source.addEventListener("arrived", (event) => say(JSON.parse(event.data), true));
+    source.addEventListener("ended", function (event) {
+      over = true;
+      rest();
+      say(JSON.parse(event.data), false);
+    });
+  }
+
+  function rest() {
+    if (source) {
+      source.close();
+      source = null;
+    }
+  }
+
+  async function show() {
+    rest();
+    await htmx.ajax("GET", location.pathname + location.search, { target: "#content", select: "#content", swap: "outerHTML" });
+    line.textContent = "";
+    document.getElementById("content").focus({ preventScroll: true });
+    listen();
+  }
+
+  document.addEventListener("visibilitychange", () => (document.visibilityState === "visible" ? listen() : rest()));
+  window.addEventListener("pagehide", rest);
+  window.addEventListener("load", () => setTimeout(listen, 1000));
+})();
