@@ -18,13 +18,13 @@ class Lookout:
 
     While nobody answers it waits 15 s, then twice as long each time, five minutes at most; after an answer five minutes, or
     half a minute where something waits to be sent. It waits until nobody has touched the screen for 20 s: reading in what
-    comes must not make a tap wait.
+    comes must not make a tap wait. `unanswered` is how often nobody answered in a row; a start counts as once.
     """
 
     def __init__(self, memory: Memory, clock: Callable[[], float]) -> None:
         self._memory, self._clock = memory, clock
         self._last = clock()
-        self._unanswered = 1
+        self.unanswered = 1
 
     @property
     def on(self) -> bool:
@@ -43,9 +43,9 @@ class Lookout:
     def heard(self, *, answered: bool) -> None:
         """Somebody knocked, or synced, and the server answered or not."""
         self._last = self._clock()
-        self._unanswered = 0 if answered else self._unanswered + 1
+        self.unanswered = 0 if answered else self.unanswered + 1
 
     def _gap(self, waiting: bool) -> float:
-        if self._unanswered:
-            return min(_SELDOM_S, _FIRST_S * 2.0 ** (self._unanswered - 1))
+        if self.unanswered:
+            return min(_SELDOM_S, _FIRST_S * 2.0 ** (self.unanswered - 1))
         return _SOON_S if waiting else _SELDOM_S

@@ -1,6 +1,6 @@
 """Before the dive: which survey and structures, loading them, and whether the boat can leave."""
 
-from typing import Any, Final
+from typing import Any
 
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 
@@ -21,11 +21,11 @@ from shared_schema.wire import Offers, PackManifest
 
 __all__ = ["LoadScreen"]
 
-_TRIES: Final = 4
-
 
 class LoadScreen(LiveScreen):
     """Shows what is wished and how ready the tablet is. `errands` reach the server, `clerk` looks at the tablet.
+
+    A broken fetch is tried `tries` times before it is told.
 
     Events: `on_leave_load`, and `on_loaded` when a pack was loaded whole.
     """
@@ -42,6 +42,7 @@ class LoadScreen(LiveScreen):
     busy = StringProperty("")
     can_load = BooleanProperty(False)
     lights = ListProperty()
+    tries = NumericProperty(4)
     offers: Offers | None = ObjectProperty(None, allownone=True)
 
     def __init__(self, **kwargs: Any) -> None:
@@ -90,10 +91,10 @@ class LoadScreen(LiveScreen):
 
     def load(self) -> None:
         """Fetch what is wished, or go on with it."""
-        wish = self.wish
+        wish, tries = self.wish, int(self.tries)
 
         def work(errand: Errand) -> PackManifest:
-            sync = errand.sync(_TRIES)
+            sync = errand.sync(tries)
             structures = () if wish.scope == "named" else wish.structures(sync.offers())
             return sync.load_pack(wish.survey, structures)
 

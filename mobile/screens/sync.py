@@ -20,15 +20,14 @@ from shared_schema.errors import CrosstreeError, NotAllowed, StorageError, Unrea
 
 __all__ = ["SyncScreen"]
 
-_TRIES: Final = 4
 _QUIET_TRIES: Final = 2
 
 
 class SyncScreen(LiveScreen):
     """Sends and fetches by `errands`, asked to or, where `lookout` lets it, by itself.
 
-    `doing` says how far it is. Events: `on_leave_sync`, `on_open(what)` for `news` and `questions`, `on_visit(id)` for a dive
-    (empty for none), `on_synced` when a run has ended.
+    `doing` says how far it is; what breaks is tried `tries` times before it is told. Events: `on_leave_sync`, `on_open(what)`
+    for `news` and `questions`, `on_visit(id)` for a dive (empty for none), `on_synced` when a run has ended.
     """
 
     day: Day = ObjectProperty(None)
@@ -43,6 +42,7 @@ class SyncScreen(LiveScreen):
     news = NumericProperty(0)
     by_itself = BooleanProperty(True)
     visits = ListProperty()
+    tries = NumericProperty(4)
 
     def __init__(self, **kwargs: object) -> None:
         for event in ("on_leave_sync", "on_open", "on_visit", "on_synced"):
@@ -86,7 +86,7 @@ class SyncScreen(LiveScreen):
             self.doing = LOOK.words.text("Stopping …")
             self.errands.call_back()
             return
-        tries = _QUIET_TRIES if quiet else _TRIES
+        tries = _QUIET_TRIES if quiet else int(self.tries)
 
         def work(errand: Errand) -> Outcome:
             return send_and_fetch(errand.store, errand.sync(tries), errand.clock)

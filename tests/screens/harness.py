@@ -22,6 +22,7 @@ from pydantic import JsonValue
 from mobile.app import TabletApp, prepare_window
 from mobile.day import Day
 from mobile.desk import PageDesk
+from mobile.screens.ashore import Ashore
 from mobile.widgets.label import FitLabel
 from mobile.widgets.target import TargetSpot
 from mobile.words import Words
@@ -103,6 +104,17 @@ class Stage:
     glass: Glass
     clock: Clock
     taps: int = field(default=0)
+
+    @property
+    def ashore(self) -> Ashore:
+        """The screens before and after a dive."""
+        assert self.app.ashore is not None
+        return self.app.ashore
+
+    @property
+    def day(self) -> Day:
+        """Today, on the tablet's record."""
+        return self.ashore.day
 
     def frames(self, count: int = 3) -> None:
         """Let the app lay out what changed, without painting: that is done once a tap, and for pictures."""

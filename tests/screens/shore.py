@@ -1,24 +1,39 @@
 """What tests of the day share: a real server with the small nursery, tablets of its crew, and typing."""
 
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
+import httpx
+
 from mobile.day import Day
 from mobile.store import Store
+from mobile.sync import Sync
 from server.settings import Settings
 from server.store.record import RecordStore
 from server.store.tablets import new_code
 from shared_schema.author import Author
 from shared_schema.entries import BaseEntry
-from tests.mobile.nursery import small_nursery
+from tests.mobile.nursery import SURVEY, small_nursery
 from tests.screens.harness import Stage, staged
 from tests.screens.samples import untouched_tree
 from tests.server.running import new_nursery, running
 
-__all__ = ["Harbour", "copy_entry", "harbour", "now", "on_a_tablet", "type_code", "type_text"]
+__all__ = [
+    "Harbour",
+    "copy_entry",
+    "harbour",
+    "load_survey",
+    "now",
+    "on_a_tablet",
+    "second_tablet",
+    "texts",
+    "type_code",
+    "type_text",
+]
 
 
 def now() -> datetime:
@@ -66,6 +81,31 @@ def on_a_tablet(path: Path, **preferences: object) -> Iterator[Stage]:
     with Store(path) as store, staged(untouched_tree(), day=Day(store, now), **preferences) as stage:  # type: ignore[arg-type]
         yield stage
     assert [thread.name for thread in threading.enumerate() if thread.name == "errand"] == []
+
+
+@contextmanager
+def second_tablet(path: Path) -> Iterator[tuple[Store, Sync]]:
+    """A tablet without a screen, and its sync."""
+    with Store(path) as store, httpx.Client(timeout=30) as client:
+        yield store, Sync(store, client, now, time.sleep)
+
+
+def texts(stage: Stage) -> str:
+    """Everything that can be read on the screen."""
+    stage.frames(3)
+    return "\n".join(label.text for label in stage.labels())
+
+
+def load_survey(stage: Stage) -> None:
+    """From home: choose the survey, load what it names, and go back."""
+    stage.tap("load")
+    stage.tap("ask:survey")
+    stage.wait_for(lambda: f"pick:{SURVEY}" in stage.targets())
+    stage.tap(f"pick:{SURVEY}")
+    stage.tap("load")
+    stage.wait_for(lambda: not stage.ashore.load.busy)
+    assert stage.ashore.load.trouble == ""
+    stage.tap("back")
 
 
 def type_text(stage: Stage, text: str) -> None:

@@ -116,7 +116,7 @@ def shore_screens(
     ):
         yield "home_bare", stage
         yield from _tapped(stage, "aboard")
-        yield from _tapped(stage, "back", "load", then=lambda: bool(stage.app.ashore.load.lights))
+        yield from _tapped(stage, "back", "load", then=lambda: bool(stage.ashore.load.lights))
     with busy_tablet(folder / "busy.sqlite") as day, staged(untouched_tree(), glass, words, day, **preferences) as stage:
         yield "home", stage
         yield from _before(stage)
@@ -142,7 +142,7 @@ def _first_start(stage: Stage) -> Iterator[tuple[str, Stage]]:
     stage.frames(4)
     yield "code_with_a_slip", stage
     stage.tap("close")
-    screen = stage.app.ashore.enrol
+    screen = stage.ashore.enrol
     screen.url, screen.code, screen.called = "http://nursery-of-the-outer-reef.example.org:8000", "TQFGT48F6W", "Blue tablet"
     for error in TROUBLES:
         screen.trouble = trouble_text(error)
@@ -151,7 +151,7 @@ def _first_start(stage: Stage) -> Iterator[tuple[str, Stage]]:
 
 
 def _before(stage: Stage) -> Iterator[tuple[str, Stage]]:
-    load = stage.app.ashore.load
+    load = stage.ashore.load
     yield from _tapped(stage, "aboard")
     yield from _tapped(stage, "back", "load", then=lambda: bool(load.lights))
     load.offers = OFFERS
@@ -161,7 +161,7 @@ def _before(stage: Stage) -> Iterator[tuple[str, Stage]]:
     stage.tap("pick:T02")
     stage.tap("close")
     for level, charging in ((8, True), (35, False), (90, True)):
-        load.lights = list(light_up(stage.app._day.store, SURVEY, Battery(level, charging), free_bytes=level * 10_000_000))
+        load.lights = list(light_up(stage.day.store, SURVEY, Battery(level, charging), free_bytes=level * 10_000_000))
         load.refresh()
         stage.frames(4)
         yield f"load_at_{level}", stage
@@ -178,7 +178,7 @@ def _before(stage: Stage) -> Iterator[tuple[str, Stage]]:
 
 
 def _dive(stage: Stage) -> Iterator[tuple[str, Stage]]:
-    stage.app.ashore.show_dive(stage.app._day.today.visit)
+    stage.ashore.show_dive(stage.day.today.visit or "")
     stage.frames(6)
     yield "log", stage
     yield from _tapped(stage, "day")
@@ -194,14 +194,14 @@ def _dive(stage: Stage) -> Iterator[tuple[str, Stage]]:
         stage.tap(key)
     stage.frames(4)
     yield "log_unusual", stage
-    stage.app.ashore.log.trouble = trouble_text(StorageError())
+    stage.ashore.log.trouble = trouble_text(StorageError())
     stage.frames(4)
     yield "log_trouble", stage
     stage.tap("back")
 
 
 def _after(stage: Stage) -> Iterator[tuple[str, Stage]]:
-    sync = stage.app.ashore.sync
+    sync = stage.ashore.sync
     yield from _tapped(stage, "sync")
     yield from _tapped(stage, "news")
     stage.tap("close")
@@ -213,12 +213,12 @@ def _after(stage: Stage) -> Iterator[tuple[str, Stage]]:
     stage.frames(4)
     yield "sync_under_way", stage
     sync.busy, sync.doing, sync.trouble = False, "", ""
-    yield from _tapped(stage, "questions", then=lambda: not stage.app.ashore.tasks.busy)
+    yield from _tapped(stage, "questions", then=lambda: not stage.ashore.tasks.busy)
     yield from _tapped(stage, "only:all")
     yield from _tapped(stage, "pick:T01")
     stage.tap("close")
     stage.tap("back")
-    stage.app._day.store.notices.post("new_identity", "twin", NOW)
-    stage.app.ashore.go_home()
+    stage.day.store.notices.post("new_identity", "twin", NOW)
+    stage.ashore.go_home()
     stage.frames(6)
     yield "notice_new_identity", stage

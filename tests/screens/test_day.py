@@ -10,7 +10,7 @@ from tests.mobile.nursery import SURVEY
 from tests.screens.dive_stage import dive_staged
 from tests.screens.harness import Stage, staged
 from tests.screens.samples import untouched_tree
-from tests.screens.shore import Harbour, harbour, on_a_tablet, type_code, type_text
+from tests.screens.shore import Harbour, harbour, load_survey, on_a_tablet, texts, type_code, type_text
 from tests.screens.shore_samples import busy_tablet
 
 pytestmark = [pytest.mark.screen, pytest.mark.usefixtures("compiled_words")]
@@ -21,12 +21,6 @@ def office(tmp_path: Path) -> Iterator[Harbour]:
     """An office whose server is off."""
     with harbour(tmp_path) as there:
         yield there
-
-
-def texts(stage: Stage) -> str:
-    """Everything that can be read on the screen."""
-    stage.frames(3)
-    return "\n".join(label.text for label in stage.labels())
 
 
 def enrol(stage: Stage, url: str, code: str) -> None:
@@ -40,19 +34,7 @@ def enrol(stage: Stage, url: str, code: str) -> None:
     stage.tap("ask:name")
     type_text(stage, "Blue")
     stage.tap("enrol")
-    stage.wait_for(lambda: not stage.app.ashore.enrol.busy)
-
-
-def load(stage: Stage) -> None:
-    """Choose the survey and load what it names."""
-    stage.tap("load")
-    stage.tap("ask:survey")
-    stage.wait_for(lambda: f"pick:{SURVEY}" in stage.targets())
-    stage.tap(f"pick:{SURVEY}")
-    stage.tap("load")
-    stage.wait_for(lambda: not stage.app.ashore.load.busy)
-    assert stage.app.ashore.load.trouble == ""
-    stage.tap("back")
+    stage.wait_for(lambda: not stage.ashore.enrol.busy)
 
 
 def test_a_new_tablet_is_let_in_loads_and_sends(tmp_path: Path, office: Harbour) -> None:
@@ -61,7 +43,7 @@ def test_a_new_tablet_is_let_in_loads_and_sends(tmp_path: Path, office: Harbour)
         assert "First: type the address" in texts(stage)
         enrol(stage, url.removeprefix("http://"), office.code())
         assert "Next: load the maps" in texts(stage)
-        load(stage)
+        load_survey(stage)
         assert "Next: say who is aboard." in texts(stage)
         stage.tap("aboard")
         stage.tap("pick:ana")
@@ -69,12 +51,12 @@ def test_a_new_tablet_is_let_in_loads_and_sends(tmp_path: Path, office: Harbour)
         stage.tap("back")
         stage.tap("types:ben")
         assert "Next: choose a structure" in texts(stage)
-        done = stage.app._day.recorder().mark("T01/1.1.1", status="bleached")
+        done = stage.day.recorder().mark("T01/1.1.1", status="bleached")
         assert (done.entries[0].by, done.entries[0].typed_by) == ("ana", "ben")
         stage.tap("sync")
         assert "1 entry is only on this tablet." in texts(stage)
         stage.tap("send")
-        stage.wait_for(lambda: not stage.app.ashore.sync.busy)
+        stage.wait_for(lambda: not stage.ashore.sync.busy)
         assert "It is safe to switch off." in texts(stage)
         assert "1 sent, 0 received, 0 photos" in texts(stage)
         writer = done.entries[0].writer
