@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final
 import typer
 from typer.core import TyperGroup
 
-from server.cli import demo, nursery, office, serve, survey, tablets, upkeep
+from server.cli import demo, nursery, office, serve, survey, tablet, tablets, upkeep
 from server.cli.output import complain
 from shared_schema.errors import CrosstreeError
 
@@ -70,6 +70,7 @@ def _options(
 
 app.command("demo")(demo.show_demo)
 app.command("serve")(serve.run_server)
+app.command("tablet")(tablet.run_tablet)
 app.command("check")(upkeep.check)
 app.command("backup")(upkeep.make_backup)
 app.command("restore")(upkeep.restore_backup)
