@@ -102,7 +102,7 @@ class TabletApp(App):
         """The screens before and after a dive, and the way in."""
         errands, clerk, scout = (Errands(day.store.path, mainthread(_call), day.clock, self._client) for _ in range(3))
         dive = self.dive = Dive(self.shell, day, pictures=lambda: self._folders)
-        ways = Ways(dive.go_structures, dive.open, self.open_settings_screen, self._folders)
+        ways = Ways(dive.go_structures, dive.open, self.open_settings_screen, self.practise, self._folders)
         ashore = Ashore(self.shell, day, errands, clerk, scout, ways)
         dive.ways = DiveWays(ashore.go_home, lambda: ashore.go("sync"), self.open_settings_screen, self.lock, ashore.people.ask)
         if not dive.resume():

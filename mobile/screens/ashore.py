@@ -38,12 +38,14 @@ _LOOK_OUT_S: Final = 2.0
 class Ways:
     """Where other screens begin: the structures, one by its id at a page by its path (empty for the next), the settings.
 
+    `practise` offers the practice slates, and calls what it is given to come back.
     `pictures` are the folders where photos are looked for.
     """
 
     structures: Callable[[], None]
     structure: Callable[[str, str], None]
     settings: Callable[[], None]
+    practise: Callable[[Callable[[], None]], None]
     pictures: tuple[Path, ...] = ()
 
 
@@ -185,7 +187,11 @@ class Ashore:
             return
         if way == "tasks":
             self.tasks.only = "all"
-        elsewhere = {"structures": self.ways.structures, "settings": self.ways.settings}
+        elsewhere: dict[str, Callable[[], None]] = {
+            "structures": self.ways.structures,
+            "settings": self.ways.settings,
+            "practise": lambda: self.ways.practise(self.go_home),
+        }
         if way in elsewhere:
             elsewhere[way]()
         else:

@@ -17,8 +17,8 @@ __all__ = ["HomeScreen"]
 class HomeScreen(LiveScreen):
     """Shows what `day` says.
 
-    Event: `on_way(name)` for each way from here: structures, tasks, dive, sync, load, aboard, settings; `saw` and `types` to
-    name somebody who has no button.
+    Event: `on_way(name)` for each way from here: structures, tasks, dive, sync, load, aboard, practise, settings; `saw` and
+    `types` to name somebody who has no button.
     `waiting` is how many tasks there are, -1 where nobody looked. `next` is the name of the way that comes next, `advice`
     says it. `sending` is what a sync under way says of itself.
     """

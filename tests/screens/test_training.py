@@ -141,6 +141,19 @@ def test_leaving_in_the_middle_leads_back_and_scores_nothing() -> None:
         assert stage.app.shell.screens.current == "settings"
 
 
+def test_practice_is_one_tap_from_home_and_leads_back_there(tmp_path: Path) -> None:
+    """Who waits for the boat finds it where the day starts."""
+    with dive_staged(tmp_path / "t.sqlite") as dive:
+        stage = dive.stage
+        stage.ashore.go_home()
+        stage.frames(4)
+        stage.tap("practise")
+        stage.frames(4)
+        assert "slate:tree" in stage.targets()
+        stage.tap("back")
+        assert stage.app.shell.screens.current == "home"
+
+
 def test_the_slate_speaks_the_language_of_the_crew() -> None:
     """In another language the letters on the slate are those of its buttons, and the reasons are in it too."""
     with staged(untouched_tree(), language="es") as stage:
