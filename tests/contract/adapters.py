@@ -1,11 +1,8 @@
 """The record port, and what puts each store behind it. An adapter only renames; what it had to mend would be a bug."""
 
-import os
-import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from itertools import count
-from pathlib import Path
 from typing import NamedTuple, Protocol, TypeAlias
 
 from mobile.identity import Identity
@@ -17,8 +14,9 @@ from server.store.record import RecordStore
 from shared_schema.envelope import BaseEntry
 from shared_schema.fold import Finding, Standing
 from shared_schema.ids import Heads, parse_entry_id
+from tests.scratch import scratch_folder
 
-__all__ = ["FreshRecord", "KeptAside", "RecordPort", "office_files", "scratch_folder", "tablet_files"]
+__all__ = ["FreshRecord", "KeptAside", "RecordPort", "office_files", "tablet_files"]
 
 
 class KeptAside(NamedTuple):
@@ -149,11 +147,3 @@ def office_files(database_url: str | None = None) -> Iterator[FreshRecord]:
                 store.engine.dispose()
 
         yield fresh
-
-
-@contextmanager
-def scratch_folder() -> Iterator[Path]:
-    """A folder in memory where there is one: nothing here asks what a power cut leaves, and syncing a disk takes long."""
-    memory = "/dev/shm"
-    with tempfile.TemporaryDirectory(prefix="crosstree-", dir=memory if os.access(memory, os.W_OK) else None) as folder:
-        yield Path(folder)

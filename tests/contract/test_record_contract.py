@@ -25,7 +25,7 @@ from tests.laws.voices import GROUP, said, took_back
 SURVEY, SUBJECT = GROUP
 ANA, BEN = "k7f3qz", "m2w8rd"
 
-FEW: Final = settings(max_examples=max(12, settings().max_examples // 8))
+FEW: Final = settings(max_examples=max(8, settings().max_examples // 12))
 """Each example asks a real database for a new nursery."""
 
 histories: Final = st.one_of(several_groups(14), seasons())
