@@ -56,8 +56,8 @@ def code_state(text: str) -> CodeState:
 
 def server_url(text: str) -> str:
     """An address as it was typed -> the URL; `http://` may be left out. Raises SchemaError where it names no computer."""
-    typed = text.strip().rstrip("/")
-    url = typed if "://" in typed else f"http://{typed}"
+    typed = text.strip()
+    url = (typed if "://" in typed else f"http://{typed}").rstrip("/")
     try:
         parts = urlsplit(url)
         named = bool(parts.hostname) and parts.scheme in ("http", "https") and (parts.port is None or parts.port > 0)
