@@ -4,7 +4,8 @@ The stock must balance, for every genet and in all:
 
     opening + collected + propagated + found again + brought back = closing + died + missing + outplanted + taken out
 
-Dead and missing are two columns and never one. Moves within the nursery change nothing and are counted beside it.
+Dead and missing are two columns and never one. Moves within the nursery change nothing and are counted beside it. What was
+seen of a fragment that nobody planted is a discrepancy, and no stock.
 """
 
 from collections.abc import Iterator, Mapping
@@ -50,22 +51,22 @@ def flows_of(line: Line, cut: bool) -> Iterator[Flow]:
             place, placed = put, survey
         if found is not None:
             status, looked = found, survey
+        if place is None:
+            continue
         after = state_of(place, placed, status, looked)
         if survey:
             if before != after:
-                yield from _changes(survey, before, after, place is not None, cut)
+                yield from _changes(survey, before, after, cut)
             elif after == "held" and put is not None and put != earlier and structure_of_place(put) is not None:
                 yield Flow(survey, "moved", held=True)
         before = after
 
 
-def _changes(survey: str, before: State | None, after: State, planted: bool, cut: bool) -> Iterator[Flow]:
-    held, came = before == "held", before is None and planted
-    if came:
+def _changes(survey: str, before: State | None, after: State, cut: bool) -> Iterator[Flow]:
+    held = before == "held"
+    if before is None:
         yield Flow(survey, "propagated" if cut else "collected", held)
-    elif before is None and after == "held":
-        yield Flow(survey, "found", held)
-    elif before is not None and not held and after == "held":
+    elif not held and after == "held":
         yield Flow(survey, _RETURNS[before], held)
-    if after != "held" and (held or came):
+    if after != "held" and (held or before is None):
         yield Flow(survey, _LEAVES[after], held)

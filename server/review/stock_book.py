@@ -17,7 +17,6 @@ from sqlalchemy import Connection, func, select
 from sqlmodel import col
 
 from server.review.flows import GAINS, LOSSES, Column, Flow, flows_of
-from server.review.stock import state_of
 from server.review.turns import Line, read_lines, read_lines_of, state_by
 from server.store.bulk import in_chunks
 from server.store.models import EntryRow, StandingRow
@@ -164,7 +163,7 @@ class StockBook:
     def _count(self, subject: str, line: Line, step: int) -> None:
         genet = self.genets.get(subject)
         first = line[0]
-        if first.survey == "" and state_of(first.place, "", first.status, "") == "held":
+        if first.survey == "" and state_by(line, "") == "held":
             self._first[genet] += step
         flow: Flow
         for flow in flows_of(line, subject in self.cut):

@@ -39,7 +39,7 @@ Rows: TypeAlias = Iterator[tuple[Any, ...]]
 
 
 def state_by(line: Line, survey: str, before: bool = False) -> State | None:
-    """The state of a fragment by the end of a survey, or before it began; None where it was not heard of yet."""
+    """The state of a fragment by the end of a survey, or before it began; None where nobody had planted it yet."""
     place, placed, status, looked = None, "", None, ""
     for turn in line:
         if turn.survey > survey or (before and turn.survey == survey):
@@ -48,9 +48,7 @@ def state_by(line: Line, survey: str, before: bool = False) -> State | None:
             place, placed = turn.place, turn.survey
         if turn.status is not None:
             status, looked = turn.status, turn.survey
-    if place is None and status is None:
-        return None
-    return state_of(place, placed, status, looked)
+    return None if place is None else state_of(place, placed, status, looked)
 
 
 def read_lines(connection: Connection, nursery: int) -> dict[str, Line]:
@@ -136,7 +134,7 @@ def _found_again(connection: Connection, nursery: int, subjects: Collection[str]
 
 
 def _unplanted(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> Rows:
-    """All that was seen of fragments that nobody planted."""
+    """All that was seen of fragments that nobody planted: they are no part of the stock, and their lines say so."""
     same = and_(col(StandingRow.nursery) == col(FindingRow.nursery), col(StandingRow.subject) == col(FindingRow.subject))
     return map(
         tuple,
