@@ -1,6 +1,7 @@
 """The command that serves the record to tablets and browsers."""
 
 import os
+from contextlib import suppress
 from types import FrameType
 from typing import Annotated, Final, cast
 
@@ -44,7 +45,9 @@ def run_server(
     app = create_app(settings)  # also where workers follow: what is wrong is said once, and tables are brought up to date
     say(f"serving {settings.data} on {host}, port {port}; `crosstree office link` gives a link; Ctrl-C ends it")
     if workers == 1:
-        _Server(uvicorn.Config(app, host=host, port=port, log_level="warning", timeout_graceful_shutdown=LAST_ANSWERS_S)).run()
+        config = uvicorn.Config(app, host=host, port=port, log_level="warning", timeout_graceful_shutdown=LAST_ANSWERS_S)
+        with suppress(KeyboardInterrupt):  # uvicorn sends itself Ctrl-C once more when it has stopped
+            _Server(config).run()
         return
     app.state.store.engine.dispose()
     os.environ["CROSSTREE_DATA"], os.environ["CROSSTREE_DATABASE_URL"] = str(settings.data), settings.database_url
