@@ -111,6 +111,8 @@ class TabletApp(App):
 
     def on_stop(self) -> None:
         """Let what is under way end: what is on disk is whole."""
+        if self.dive is not None:
+            self.dive.close()
         if self.ashore is not None:
             self.ashore.close()
 

@@ -74,7 +74,10 @@ class StructureChart:
 
     def on_page(self, page: str) -> tuple[Hung, ...]:
         """The fragments on a page, in reading order."""
-        return tuple(one for place, several in self.by_place.items() if parse_address(place).page == page for one in several)
+        within = f"{page}."
+        return tuple(
+            one for place, several in self.by_place.items() if place.startswith(within) or place == page for one in several
+        )
 
     def finding(self, subject: str, survey: str) -> Finding | None:
         """What one survey found of the structure, a page or a position itself, as `page:T07/3`."""

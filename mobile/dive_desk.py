@@ -67,8 +67,9 @@ class DiveDesk:
         if self.open.read_again() and self.recorder.visit is not None:
             self.recorder.visit = self._kept("visit") or None  # a dive that is named after an entry goes by its new id
         review, unseen = self.review, self.recorder.unseen.on(self.page_address)
+        begun = {self.page_address, *self.recorder.unseen.pages}
         marks = tuple(
-            replace(mark, state="in_work") if mark.path == self._here and mark.state == "not_opened" else mark
+            replace(mark, state="in_work") if mark.state == "not_opened" and self.open.address(mark.path) in begun else mark
             for mark in self.open.marks
         )
         return PageView(

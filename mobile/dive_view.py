@@ -4,7 +4,7 @@ from collections.abc import Collection
 
 from mobile.board import BoardPicture, BoardSpot
 from mobile.chart import Hung, StructureChart
-from mobile.page_state import asks
+from mobile.page_state import asks, asks_itself
 from shared_schema.designs import Page
 from shared_schema.facts import attention
 
@@ -25,7 +25,7 @@ def picture_page(
                 position.path,
                 status=status,
                 faint=_before(several, survey),
-                open=asks(several) or _asks_itself(chart, place),
+                open=asks(several) or asks_itself(chart, place),
                 last_touched=place == touched,
                 selected=position.path in selected,
                 empty=status is None and not any(hung.here for hung in several),
@@ -43,21 +43,13 @@ def status_here(chart: StructureChart, place: str, survey: str) -> str | None:
     return max(said, key=lambda status: attention("status", status)) if said else None
 
 
-def known_statuses(chart: StructureChart, survey: str) -> tuple[tuple[str, str], ...]:
-    """(path, status) of all that this survey speaks of, for the small map."""
-    found = []
-    for place in chart.by_place:
-        status = status_here(chart, place, survey)
-        if status is not None:
-            found.append((place.partition("/")[2], status))
-    return tuple(found)
+def known_statuses(chart: StructureChart, page: Page, survey: str) -> tuple[tuple[str, str], ...]:
+    """(path, status) of all on a page that this survey speaks of, for the small map."""
+    said = ((position.path, status_here(chart, f"{chart.structure}/{position.path}", survey)) for position in page.positions)
+    return tuple((path, status) for path, status in said if status is not None)
 
 
 def _before(several: tuple[Hung, ...], survey: str) -> str | None:
     """What the last visit found."""
     found = [before.value for hung in several if (before := hung.before(survey)) is not None]
     return max(found, key=lambda status: attention("status", status)) if found else None
-
-
-def _asks_itself(chart: StructureChart, place: str) -> bool:
-    return any(finding.open for finding in chart.about.get(f"position:{place}", ()))

@@ -6,6 +6,7 @@ instructions, and a band of one pixel that fades out makes edges smooth. See `In
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 from mobile.palette import Colour
 from mobile.shapes import Point
@@ -76,19 +77,32 @@ class Ink:
 
     def disc(self, x: float, y: float, radius: float, paint: Colour) -> None:
         """A filled circle with a smooth edge."""
-        steps = max(10, min(48, int(radius * 2)))
-        first, clear = len(self.vertices) // 6, (*paint[:3], 0.0)
-        self._vertex((x, y), paint)
-        for at in range(steps):
-            cos, sin = math.cos(math.tau / steps * at), math.sin(math.tau / steps * at)
-            for away, shade in ((radius - _SOFT, paint), (radius + _SOFT, clear)):
-                self._vertex((x + away * cos, y + away * sin), shade)
-        for at in range(steps):
-            here, there = first + 1 + 2 * at, first + 1 + 2 * ((at + 1) % steps)
-            self.indices += [first, here, there, here, here + 1, there, here + 1, there + 1, there]
+        first = len(self.vertices) // 6
+        vertices, indices = _disc(radius, paint)
+        moved = list(vertices)
+        moved[0::6] = [at + x for at in vertices[0::6]]
+        moved[1::6] = [at + y for at in vertices[1::6]]
+        self.vertices += moved
+        self.indices += [first + index for index in indices]
 
     def _vertex(self, point: Point, paint: Colour) -> None:
         self.vertices += [*point, *paint]
+
+
+@lru_cache(maxsize=256)
+def _disc(radius: float, paint: Colour) -> tuple[tuple[float, ...], tuple[int, ...]]:
+    """The vertices and indices of a disc round (0, 0): a map draws a hundred of a few sorts."""
+    steps = max(10, min(48, int(radius * 2)))
+    solid, clear = paint, (*paint[:3], 0.0)
+    vertices: list[float] = [0.0, 0.0, *solid]
+    indices: list[int] = []
+    for at in range(steps):
+        cos, sin = math.cos(math.tau / steps * at), math.sin(math.tau / steps * at)
+        for away, shade in ((radius - _SOFT, solid), (radius + _SOFT, clear)):
+            vertices += [away * cos, away * sin, *shade]
+        here, there = 1 + 2 * at, 1 + 2 * ((at + 1) % steps)
+        indices += [0, here, there, here, here + 1, there, here + 1, there + 1, there]
+    return tuple(vertices), tuple(indices)
 
 
 def _rounded(x: float, y: float, width: float, height: float, inset: float) -> list[Point]:

@@ -8,7 +8,19 @@ from mobile.dive_desk import DiveDesk
 __all__ = ["Offer", "OfferKey", "offers"]
 
 OfferKey: TypeAlias = Literal[
-    "move", "plant", "replant", "cut", "outplant", "found", "upkeep", "not_reached", "read_back", "summary", "people", "wipe"
+    "move",
+    "plant",
+    "replant",
+    "cut",
+    "outplant",
+    "found",
+    "upkeep",
+    "note",
+    "not_reached",
+    "read_back",
+    "summary",
+    "people",
+    "wipe",
 ]
 
 
@@ -27,7 +39,12 @@ def _(text: str) -> str:
 
 
 _REST: Final = (
-    (Offer("upkeep", _("Upkeep")), Offer("not_reached", _("Not reached")), Offer("found", _("Found on the sand"))),
+    (
+        Offer("upkeep", _("Upkeep")),
+        Offer("note", _("Note")),
+        Offer("not_reached", _("Not reached")),
+        Offer("found", _("Found on the sand")),
+    ),
     (
         Offer("read_back", _("Read back")),
         Offer("summary", _("Summary")),

@@ -1,12 +1,13 @@
 """The structure that a tablet has open: its chart, kept true to the disk at the cost of what changed."""
 
 from collections.abc import Iterable
+from itertools import chain
 from typing import Final
 
 from mobile.chart import Hung, StructureChart, redraw
 from mobile.dive_view import known_statuses
 from mobile.overview import PageMark
-from mobile.page_state import page_marks
+from mobile.page_state import page_mark
 from mobile.store import Store
 from shared_schema.designs import Design, Page
 from shared_schema.entries import BaseEntry
@@ -15,6 +16,8 @@ from shared_schema.errors import NothingSuch
 __all__ = ["OpenStructure"]
 
 _FINISHED: Final = frozenset({"signed_off", "not_reached"})
+_WHOLE: Final = ""  # stands among paths of pages for all of them
+_ALL: Final = frozenset({_WHOLE})
 
 
 class OpenStructure:
@@ -30,6 +33,7 @@ class OpenStructure:
 
     def __init__(self, store: Store, survey: str, structure: str) -> None:
         self._store, self._survey = store, survey
+        self._by_page: dict[str, tuple[PageMark, tuple[tuple[str, str], ...]]] = {}
         self.read(structure)
 
     @property
@@ -59,8 +63,12 @@ class OpenStructure:
         """Take in entries that were just written."""
         own = (f"page:{self.name}/", f"position:{self.name}/", "fragment:")
         subjects = {entry.subject for entry in entries}
-        changed = [name for name in subjects if name.startswith(own) or name == f"structure:{self.name}"]
-        self._show(redraw(self.chart, {name: self._store.findings_of(name) for name in changed}))
+        changed = {
+            name: self._store.findings_of(name) for name in subjects if name.startswith(own) or name == f"structure:{self.name}"
+        }
+        before = self.chart
+        after = redraw(before, changed)
+        self._show(after, _pages_of(changed, before) | _pages_of(changed, after))
 
     def next_page(self, here: str = "") -> str:
         """The path of the next page that nobody finished, after `here` and then from the start; empty where there is none."""
@@ -95,9 +103,28 @@ class OpenStructure:
         known = {self.address(position.path) for position in page.positions}
         return frozenset(hung.place or "" for hung in self.chart.on_page(self.address(page.path)) if hung.place not in known)
 
-    def _show(self, chart: StructureChart) -> None:
+    def _show(self, chart: StructureChart, pages: frozenset[str] = _ALL) -> None:
+        """Show a chart; only on `pages` is anything else than before."""
         if chart.design is None:
             raise NothingSuch(f"structure {chart.structure} has no design here: have the office enter it, and load again")
         self.chart, self.design = chart, chart.design
-        self.marks = page_marks(chart, self._survey)
-        self.statuses = known_statuses(chart, self._survey)
+        for page in chart.design.pages:
+            if page.path in pages or _WHOLE in pages:
+                self._by_page[page.path] = (page_mark(chart, page, self._survey), known_statuses(chart, page, self._survey))
+        found = [self._by_page[page.path] for page in chart.design.pages]
+        self.marks = tuple(mark for mark, _ in found)
+        self.statuses = tuple(chain.from_iterable(statuses for _, statuses in found))
+
+
+def _pages_of(subjects: Iterable[str], chart: StructureChart) -> frozenset[str]:
+    """The pages that subjects have to do with: paths, and _WHOLE for the structure itself."""
+    spoken = set(subjects)
+    pages = {_page(name) for name in spoken if not name.startswith("fragment:")}
+    for place, several in chart.by_place.items():
+        if any(f"fragment:{hung.fragment}" in spoken for hung in several):
+            pages.add(_page(place))
+    return frozenset(pages)
+
+
+def _page(where: str) -> str:
+    return where.partition("/")[2].partition(".")[0]

@@ -5,7 +5,7 @@ A record that crews of several languages read is then the same for all of them; 
 
 from typing import Final
 
-__all__ = ["EXPLANATIONS", "NOTES", "NOT_REACHED", "READY"]
+__all__ = ["EXPLANATIONS", "NOTES", "NOT_REACHED", "PAGE_NOTES", "READY"]
 
 
 def _(text: str) -> str:
@@ -40,7 +40,17 @@ NOTES: Final = (
     _("Ready for the reef"),
     _("Look again next time"),
 )
-"""Notes that are made often."""
+"""Notes that are often made of a coral."""
 
-READY: Final = frozenset((*NOT_REACHED, *EXPLANATIONS, *NOTES))
+PAGE_NOTES: Final = (
+    _("Lines are tangled"),
+    _("Fouled: clean it soon"),
+    _("Sits too low"),
+    _("An arm is bent"),
+    _("Many fish here"),
+    _("Look again next time"),
+)
+"""Notes that are often made of a page or a structure."""
+
+READY: Final = frozenset((*NOT_REACHED, *EXPLANATIONS, *NOTES, *PAGE_NOTES))
 """All of them: a text of the record that is one of these is translated where it is shown."""

@@ -1,6 +1,6 @@
 """What a crew does becomes entries: each method is one transaction, on disk before it returns, and can be undone as one."""
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -12,10 +12,9 @@ from mobile.pen import Action, Draft, Pen
 from mobile.row import read_line
 from mobile.signing import review_page, unlikely_page
 from mobile.store import Store
-from mobile.unseen import UnseenPlaces
+from mobile.unseen import UnseenPlaces, own_words
 from mobile.whereabouts import Whereabouts
 from shared_schema.entries import (
-    BaseEntry,
     ConditionSeen,
     DiveLogged,
     EntryWithdrawn,
@@ -108,13 +107,12 @@ class Recorder:
     def leave_unseen(self, wheres: Iterable[str], where: str | None = None) -> Action:
         """Nobody looked at these positions, `where` as they are called together: no entry says so until the page is signed.
 
-        A status that the same person gave before is withdrawn; what others saw there stands.
+        A status that the same person gave before is withdrawn, and so is their signature under it; what others saw stands.
         """
         several = tuple(wheres)
         with self.store.database.writing():
-            drafts = [
-                Draft(EntryWithdrawn, entry.subject, {"target": entry.id}) for at in several for entry in self._own_statuses(at)
-            ]
+            own = own_words(self.store, self.survey, self.by, several)
+            drafts = [Draft(EntryWithdrawn, entry.subject, {"target": entry.id}) for entry in own]
             return self._write("unseen", where or several[-1], *drafts, **self.unseen.with_more(several))
 
     def take_back(self, label: str, where: str, entry_id: str) -> Action:
@@ -271,16 +269,6 @@ class Recorder:
 
     def _looked(self, wheres: Iterable[str]) -> dict[str, JsonValue]:
         return self.unseen.without(where for where in wheres if "/" in where)
-
-    def _own_statuses(self, where: str) -> Iterator[BaseEntry]:
-        """The entries by which the same person gave what hangs at a position a status."""
-        for subject in (f"position:{where}", *(f"fragment:{hung.fragment}" for hung in self.store.at(where))):
-            entries = self.store.entries_of(self.survey, subject)
-            withdrawn = {entry.target for entry in entries if isinstance(entry, EntryWithdrawn)}
-            # The newest first, so that taking this back says the oldest first.
-            for entry in reversed(entries):
-                if entry.by == self.by and entry.id not in withdrawn and "status" in dict(entry.facts()):
-                    yield entry
 
     def _seen(self, where: str, fragment: str | None, facts: dict[str, Any]) -> Draft:
         name = self._find.resolve(where, fragment)

@@ -8,7 +8,6 @@ from typing import Any
 from mobile.day import Day
 from mobile.detail import DetailDesk
 from mobile.dive_desk import DiveDesk
-from mobile.dive_summary import spoken_structures, sum_up
 from mobile.pictures import usual_folders
 from mobile.screens.asking import Asking
 from mobile.screens.details import DetailsScreen
@@ -20,16 +19,13 @@ from mobile.screens.place_deeds import PlaceDeeds
 from mobile.screens.read_back import ReadBackScreen
 from mobile.screens.shell import Shell
 from mobile.screens.structures import StructuresScreen
-from mobile.screens.summary import SummaryScreen
-from mobile.screens.voice_list import voice_choices
+from mobile.screens.summing import Summing
 from mobile.speech import Speaker
 from mobile.structure_list import structure_row
-from mobile.voices import voices_at
 from mobile.widgets.list_picker import Choice
 from mobile.widgets.look import LOOK
 from mobile.widgets.sheet import Banner
 from shared_schema.errors import CrosstreeError
-from shared_schema.ids import parse_address
 
 __all__ = ["Dive", "DiveWays"]
 
@@ -74,9 +70,9 @@ class Dive:
         self.details = DetailsScreen(name="details", asking=self.asking, pictures=pictures, names=self.names)
         self.more = MoreScreen(name="more")
         self.read_back = ReadBackScreen(name="read_back", speaker=speaker or Speaker())
-        self.summary = SummaryScreen(name="summary")
-        for screen in (self.structures, self.page, self.details, self.more, self.read_back, self.summary):
+        for screen in (self.structures, self.page, self.details, self.more, self.read_back):
             shell.screens.add_widget(screen)
+        self.summing = Summing(shell, day, self.asking, lambda: self.desk, self.names)
         self._place_deeds = PlaceDeeds(self.asking, self.act, self.say)
         self._page_deeds = PageDeeds(self.asking, self.act)
         self._bind()
@@ -88,10 +84,11 @@ class Dive:
     # Where to go
 
     def go_structures(self, *_event: object) -> None:
-        """Show the structures that were loaded."""
+        """Show the structures that were loaded; the next start does not go back to the page."""
+        self.day.store.settings.put(page=None)
         today = self.day.today
-        here = "" if self.desk is None else self.desk.open.name
-        self.structures.refresh(today.survey_name or today.survey, today.structures, here)
+        here, undo = ("", "") if self.desk is None else (self.desk.open.name, undo_text(self.desk.view.done))
+        self.structures.refresh(today.survey_name or today.survey, today.structures, here, undo)
         self.shell.go("structures")
 
     def open(self, structure: str, page: str = "") -> None:
@@ -116,23 +113,15 @@ class Dive:
     def resume(self) -> bool:
         """Show the page that was open when the tablet stopped; False where there was none, or it is not here any more."""
         where = self.day.store.settings.get("page")
-        if not isinstance(where, str) or not self.day.today.can_record:
-            return False
-        address = parse_address(where)
-        if address.structure not in self.day.structures:
-            return False
-        self.open(address.structure, address.path)
+        structure, _, page = where.partition("/") if isinstance(where, str) else ("", "", "")
+        if structure in self.day.structures and self.day.today.can_record:
+            self.open(structure, page)
         return self.desk is not None
 
     def go_page(self, *_event: object) -> None:
         """Show the page as things are now."""
         self.page.show()
         self.shell.go("dive")
-
-    def leave_page(self, *_event: object) -> None:
-        """Back to the structures; the next start does not come back here."""
-        self.day.store.settings.put(page=None)
-        self.go_structures()
 
     def go_details(self, *_event: object) -> None:
         """Say more of what is selected; of which, where two hang there."""
@@ -158,11 +147,16 @@ class Dive:
 
     def go_summary(self, *_event: object) -> None:
         """What the structure that is open came to."""
-        self._sum_up((self._there.open.name,))
+        self.summing.show(self._there.open.name)
 
     def go_whole_summary(self, *_event: object) -> None:
         """What all structures came to of which this survey has anything."""
-        self._sum_up(spoken_structures(self.day.store, self.day.survey, self.day.structures))
+        self.summing.show()
+
+    def close(self) -> None:
+        """Let the desk go: nothing shown here reads its store any more."""
+        self.read_back.speaker.hush()
+        self.desk = self.page.desk = self.details.detail = None
 
     # What is done
 
@@ -177,7 +171,7 @@ class Dive:
             self.tell(error)
             return
         if self.shell.screens.current == "summary":
-            self._again()
+            self.summing.again()
         elif desk.open.finished and not finished:
             self.go_summary()
         elif not self.shell.layers:
@@ -199,8 +193,9 @@ class Dive:
             raise RuntimeError("no structure was opened yet")
         return self.desk
 
-    def _trouble(self, _screen: Any, error: CrosstreeError) -> None:
+    def _trouble(self, _screen: Any, error: CrosstreeError) -> bool:
         self.tell(error)
+        return True  # it was told: the screen need not raise it
 
     def _offer(self, _screen: Any, key: str) -> None:
         desk, places, pages = self._there, self._place_deeds, self._page_deeds
@@ -213,6 +208,7 @@ class Dive:
             "found": lambda: places.found(desk),
             "upkeep": lambda: pages.upkeep(desk),
             "not_reached": lambda: pages.not_reached(desk),
+            "note": lambda: pages.note(desk),
             "read_back": self.go_read_back,
             "summary": self.go_summary,
             "people": lambda: self.ways.people(self._with_others),
@@ -234,19 +230,11 @@ class Dive:
     def _undo(self, *_event: object) -> None:
         screen = self.shell.screens.current
         self._there.undo()
-        {"more": self.go_more, "summary": self._again}[screen]()
+        {"more": self.go_more, "summary": self.summing.again}.get(screen, self.go_page)()
 
-    def _sum_up(self, structures: tuple[str, ...]) -> None:
-        self._summed = structures
-        self._again()
-        self.shell.go("summary")
-
-    def _again(self, *_event: object) -> None:
-        _, store = LOOK.words.text, self.day.store
-        names = {person.id: person.name for person in self.day.people}
-        title = "  ".join((_("Summary"), *self._summed)) if len(self._summed) == 1 else _("Summary")
-        undo = "" if self.desk is None else undo_text(self.desk.view.done)
-        self.summary.refresh(sum_up(store, self.day.survey, self._summed), title, undo, names)
+    def _send(self, *_event: object) -> None:
+        self.day.store.settings.put(page=None)
+        self.ways.sync()
 
     def _summary_page(self, _screen: Any, address: str) -> None:
         structure, _, page = address.partition("/")
@@ -254,12 +242,8 @@ class Dive:
 
     def _summary_ask(self, _screen: Any, key: str) -> None:
         sort, _, where = key.partition(":")
-        store, survey = self.day.store, self.day.survey
         if sort == "question":
-            structure = parse_address(where).structure
-            voices = voices_at(store, store.on_structure(structure), where, survey)
-            title = LOOK.words.text("Who said what")
-            self.asking.choose(f"{title}  {where}", voice_choices(voices, self._names), lambda _key: None)
+            self.summing.ask(where)
         else:
             self.open(*where.split("/"))
             self._page_deeds.explain(self._there, where)
@@ -274,9 +258,10 @@ class Dive:
             on_leave_structures=lambda *_: self.ways.home(),
             on_structure=lambda _screen, structure: self.open(structure),
             on_summary=self.go_whole_summary,
+            on_undo=self._undo,
         )
         self.page.bind(
-            on_leave_page=self.leave_page,
+            on_leave_page=self.go_structures,
             on_details=self.go_details,
             on_more=self.go_more,
             on_which=lambda _s, names: self._ask_which(names, lambda name: self.page.act("pick_fragment", name)),
@@ -287,11 +272,11 @@ class Dive:
         self.details.bind(on_leave_details=self.go_page, on_trouble=self._trouble)
         self.more.bind(on_leave_more=self.go_page, on_undo=self._undo, on_offer=self._offer)
         self.read_back.bind(on_leave_read_back=self.go_page)
-        self.summary.bind(
+        self.summing.screen.bind(
             on_leave_summary=lambda *_: self.go_page() if self.desk is not None else self.go_structures(),
             on_undo=self._undo,
             on_page=self._summary_page,
             on_ask=self._summary_ask,
             on_structures=self.go_structures,
-            on_send=lambda *_: self.ways.sync(),
+            on_send=self._send,
         )

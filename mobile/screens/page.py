@@ -1,17 +1,21 @@
 """The page: where a crew spends its day."""
 
-from typing import Any
+from typing import Any, Final
 
+from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.screenmanager import Screen
 
 from mobile.deed_words import DEED_WORDS
 from mobile.desk import UNSEEN, Carry, Done, PageDesk, PageView
+from mobile.overview import OverviewPicture
 from mobile.palette import CONDITIONS
 from mobile.widgets.look import LOOK
 from shared_schema.errors import CrosstreeError
 
 __all__ = ["PageScreen", "undo_text"]
+
+_MAP_S: Final = 0.4
 
 
 class PageScreen(Screen):
@@ -43,6 +47,8 @@ class PageScreen(Screen):
             self.register_event_type(event)
         super().__init__(**kwargs)
         self._parts_seen: set[int] = set()
+        self._map: OverviewPicture | None = None
+        self._colour_map_soon = Clock.create_trigger(self._colour_map, _MAP_S)
         # Held here too: a rule's ids hold nothing, and a column is without a parent while it changes sides.
         self._columns = [ids.__self__ for ids in (self.ids.map_column, self.ids.board, self.ids.deeds)]
         self._statuses, self._strip = self.ids.statuses.__self__, self.ids.strip.__self__
@@ -88,9 +94,9 @@ class PageScreen(Screen):
         if ask == "sign_off" and view.doubts:
             self.dispatch("on_doubts", view.doubts)
 
-    def on_part(self, *_changed: object) -> None:
-        """A part of the page was shown."""
-        self._parts_seen.add(int(self.part))
+    def show_part(self, part: int) -> None:
+        """A part of the page was drawn."""
+        self._parts_seen.add(part)
         self._look_for_parts()
 
     def on_parts(self, *_changed: object) -> None:
@@ -126,12 +132,23 @@ class PageScreen(Screen):
         self.signed, self.way, self.chosen = view.signed, view.way, view.chosen
         self._show_carried(view.carry)
         if self.board.picture is None or self.board.picture.page is not view.board.page:
-            self._parts_seen = {0}
+            self._parts_seen = set()
         self.board.picture = view.board
         self._look_for_parts()
-        if self.overview.picture != view.overview:
-            self.overview.picture = view.overview
+        self._show_overview(view.overview)
         return view
+
+    def _show_overview(self, picture: OverviewPicture) -> None:
+        """The map's pages at once; the colours of its points after the tile that was tapped: they are the most to draw."""
+        shown: OverviewPicture | None = self.overview.picture
+        self._map = picture
+        if shown is None or (shown.design, shown.pages, shown.here) != (picture.design, picture.pages, picture.here):
+            self._colour_map()
+        elif shown.statuses != picture.statuses:
+            self._colour_map_soon()
+
+    def _colour_map(self, *_when: object) -> None:
+        self.overview.picture = self._map
 
     def _show_carried(self, carry: Carry | None) -> None:
         self.carried = "" if carry is None else _carry_text(carry)

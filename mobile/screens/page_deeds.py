@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from mobile.dive_desk import DiveDesk
-from mobile.ready_words import EXPLANATIONS, NOT_REACHED
+from mobile.ready_words import EXPLANATIONS, NOT_REACHED, PAGE_NOTES
 from mobile.screens.asking import Asking
 from mobile.screens.doubt_words import doubt_text
 from mobile.screens.scope_panel import ScopePanel
@@ -39,27 +39,42 @@ class PageDeeds:
         show(desk.selection[0] if len(desk.selection) == 1 else desk.page_address)
         self._asking.show(_("Upkeep"), panel, closes=_("Done"))
 
+    def note(self, desk: DiveDesk) -> None:
+        """Words about the page, or about the whole structure."""
+        _ = LOOK.words.text
+        ready = [Choice(text, _(text)) for text in PAGE_NOTES]
+        self._ask_in_scope(desk, _("Note"), ready, _("Write"), _note)
+
     def not_reached(self, desk: DiveDesk) -> None:
         """Why nobody looked at the page, or at the whole structure."""
         _ = LOOK.words.text
-        reasons = [Choice(reason, _(reason)) for reason in NOT_REACHED]
+        ready = [Choice(reason, _(reason)) for reason in NOT_REACHED]
+        self._ask_in_scope(
+            desk, _("Not reached"), ready, _("Another reason"), lambda desk, where, text: desk.not_reached(where, text or None)
+        )
+
+    def _ask_in_scope(
+        self, desk: DiveDesk, title: str, ready: list[Choice], other: str, deed: Callable[[DiveDesk, str, str], object]
+    ) -> None:
+        """Ask for words about the page or the whole structure: some that are ready, or others, typed."""
+        _ = LOOK.words.text
         whole = _("All of {name}").format(name=desk.open.name)
         scopes = [Choice(desk.page_address, desk.page_address), Choice(desk.open.name, whole)]
-        panel = ScopePanel(options=[*reasons, Choice("", _("Another reason"))], scopes=scopes, scope=desk.page_address)
+        panel = ScopePanel(options=[*ready, Choice("", other)], scopes=scopes, scope=desk.page_address)
 
-        def go(reason: str) -> None:
+        def go(text: str) -> None:
             where = panel.scope
             self._asking.close()
-            self._act(lambda desk: desk.not_reached(where, reason or None))
+            self._act(lambda desk: deed(desk, where, text.strip()))
 
         def tap(key: str) -> None:
             if key:
                 go(key)
             else:
-                self._asking.ask(_("Another reason"), TextPad(most=200), go)
+                self._asking.ask(other, TextPad(most=400), go)
 
         panel.bind(on_pick_scope=lambda panel, scope: setattr(panel, "scope", scope), on_pick_option=lambda _panel, key: tap(key))
-        self._asking.show(_("Not reached"), panel)
+        self._asking.show(title, panel)
 
     def explain(self, desk: DiveDesk, page: str) -> None:
         """What is unlikely about a page that was signed off: a note explains it; it may wait."""
@@ -83,3 +98,8 @@ class PageDeeds:
 
         panel.bind(on_pick_option=lambda _panel, key: tap(key))
         self._asking.show(_("Unlikely on {page}: a note, please").format(page=page), panel, closes=_("Later"))
+
+
+def _note(desk: DiveDesk, where: str, text: str) -> None:
+    if text:
+        desk.record(lambda recorder: recorder.note(where, text))

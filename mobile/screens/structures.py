@@ -13,16 +13,17 @@ __all__ = ["StructuresScreen"]
 class StructuresScreen(Screen):
     """Shows `choices`, one for each structure; `look_up` gives the StructureRow of one (see structure_list.py).
 
-    Events: `on_structure(id)` when one was picked, `on_summary`, `on_leave_structures`.
+    Events: `on_structure(id)` when one was picked, `on_summary`, `on_undo`, `on_leave_structures`.
     """
 
     title = StringProperty("")
+    undo_what = StringProperty("")
     choices = ListProperty()
     chosen = ListProperty()
     look_up = ObjectProperty(None)
 
     def __init__(self, **kwargs: Any) -> None:
-        for event in ("on_structure", "on_summary", "on_leave_structures"):
+        for event in ("on_structure", "on_summary", "on_undo", "on_leave_structures"):
             self.register_event_type(event)
         super().__init__(**kwargs)
 
@@ -32,13 +33,14 @@ class StructuresScreen(Screen):
     def on_summary(self) -> None:
         """The default: nothing."""
 
-    def on_leave_structures(self) -> None:
-        """The default: nothing."""
+    on_undo = on_leave_structures = on_summary
 
-    def refresh(self, title: str, structures: tuple[str, ...], here: str) -> None:
-        """Show these as they are now, the rows round `here` first."""
-        self.title, self.chosen = title, [here] if here else []
+    def refresh(self, title: str, structures: tuple[str, ...], here: str, undo_what: str) -> None:
+        """Show these as they are now, the rows round `here` first, and what undo would take back."""
+        self.title, self.undo_what, self.chosen = title, undo_what, [here] if here else []
         self.choices = [Choice(name, name) for name in structures]
-        picker = self.ids.picker
-        picker.start = structures.index(here) if here in structures else 0
-        picker.fill()
+        self.ids.picker.start = structures.index(here) if here in structures else 0
+
+    def on_enter(self, *_args: object) -> None:
+        """Read how far they are now."""
+        self.ids.picker.fill()

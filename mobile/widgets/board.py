@@ -21,8 +21,9 @@ __all__ = ["PageBoard"]
 class PageBoard(Widget):
     """Shows `picture` (mobile.board.BoardPicture) and says what was tapped.
 
-    Events: `on_place(path)`, `on_arm(number)` (the group's number on this page). A page with more positions than fit is cut
-    into `parts`; `part`, from 0, is the one shown. A change of spots repaints only those.
+    Events: `on_place(path)`, `on_arm(number)` (the group's number on this page), `on_shown(part)` when a part was drawn. A
+    page with more positions than fit is cut into `parts`; `part`, from 0, is the one shown: at first the one with the place
+    that was touched last. A change of spots repaints only those.
     """
 
     picture = ObjectProperty(None, allownone=True)
@@ -32,8 +33,10 @@ class PageBoard(Widget):
     def __init__(self, **kwargs: Any) -> None:
         self.register_event_type("on_place")
         self.register_event_type("on_arm")
+        self.register_event_type("on_shown")
         self._layout: BoardLayout | None = None
         self._shown: BoardPicture | None = None
+        self._first: BoardPicture | None = None
         self._down: Cell | Head | None = None
         self._meshes: dict[str, InkMesh] = {}
         self._texts: dict[str, InstructionGroup] = {}
@@ -50,6 +53,9 @@ class PageBoard(Widget):
     def on_arm(self, number: int) -> None:
         """The default: nothing."""
 
+    def on_shown(self, part: int) -> None:
+        """The default: nothing."""
+
     def _later(self, *_changed: object) -> None:
         self._build_soon()
 
@@ -57,7 +63,7 @@ class PageBoard(Widget):
         """Another page is laid out; the same one is repainted where it differs, at once."""
         picture, shown = self.picture, self._shown
         if picture is None or shown is None or picture.page is not shown.page or not self._meshes:
-            self.part = 0
+            self.part, self._first = 0, picture
             self._build_soon()
             return
         self._shown = picture
@@ -90,6 +96,9 @@ class PageBoard(Widget):
         ruler = LOOK.ruler
         self._layout = lay_out_board(self.picture.page, ruler.mm(self.width), ruler.mm(self.height))
         self.parts = len(self._layout.parts)
+        if self._first is not None:
+            touched = next((spot.path for spot in self._first.spots if spot.last_touched), "")
+            self.part, self._first = self._layout.part_of(touched), None
         context = ink_context()
         self.canvas.add(context)
         for target in self._targets:
@@ -98,6 +107,7 @@ class PageBoard(Widget):
             self._texts[key] = InstructionGroup()
             self.canvas.add(self._texts[key])
             self._paint(target)
+        self.dispatch("on_shown", int(self.part))
 
     def _paint(self, target: Cell | Head) -> None:
         """Draw one target."""

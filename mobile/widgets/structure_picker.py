@@ -66,6 +66,11 @@ class StructurePicker(ListPicker):
 
     look_up: Callable[[str], StructureRow] = ObjectProperty(None)
 
+    def fill(self, *when: object) -> None:
+        """Only while it is on the screen: how far a structure is has to be read."""
+        if self.get_root_window() is not None:
+            super().fill(*when)
+
     def row_of(self, choice: Choice) -> PickRow:
         """A structure's row, with how far it is."""
         row = self.look_up(choice.key)

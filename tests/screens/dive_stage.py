@@ -122,10 +122,13 @@ def dive_staged(
     glass: Glass = TABLET,
     words: Words | None = None,
     more: list[BaseEntry] | None = None,
-    at: str = "",
+    at: str | None = "",
     **preferences: JsonValue,
 ) -> Iterator[DiveStage]:
-    """The app on such a tablet: at the structures, or `at` a page like `T07/3`. `more` entries came by sync."""
+    """The app on such a tablet: at the structures, `at` a page like `T07/3`, or with None where a start shows it.
+
+    `more` entries came by sync.
+    """
     with tablet_with(path, [*nursery(structures, before, bare), *(more or [])], structures) as store:
         day = Day(store, Ticking())
         with staged(PracticeDesk("T00", DESIGNS["T07"]), glass, words, day, **preferences) as stage:
@@ -134,7 +137,7 @@ def dive_staged(
             if at:
                 structure, _, page = at.partition("/")
                 dive.open(structure, page)
-            else:
+            elif at is not None:
                 dive.go_structures()
             stage.frames(8)
             yield DiveStage(stage, dive)
