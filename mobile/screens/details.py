@@ -44,7 +44,7 @@ class DetailsScreen(Screen):
         for event in ("on_leave_details", "on_trouble"):
             self.register_event_type(event)
         super().__init__(**kwargs)
-        LOOK.tongue.bind(words=self._again)
+        LOOK.follow(self._again, "words")
 
     def on_leave_details(self) -> None:
         """The default: nothing."""

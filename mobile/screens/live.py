@@ -14,7 +14,7 @@ class LiveScreen(Screen):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        LOOK.tongue.bind(words=self._reword)
+        LOOK.follow(self._reword, "words")
 
     def refresh(self, *_changed: object) -> None:
         """Show how things are now."""

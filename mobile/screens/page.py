@@ -53,8 +53,8 @@ class PageScreen(Screen):
         self._columns = [ids.__self__ for ids in (self.ids.map_column, self.ids.board, self.ids.deeds)]
         self._statuses, self._strip = self.ids.statuses.__self__, self.ids.strip.__self__
         self.remove_widget(self._strip)
-        LOOK.bind(left_handed=self._arrange)
-        LOOK.tongue.bind(words=self._refresh)
+        LOOK.follow(self._arrange, "left_handed")
+        LOOK.follow(self._refresh, "words")
         self._arrange()
 
     def on_leave_page(self) -> None:

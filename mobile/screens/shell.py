@@ -24,7 +24,7 @@ class Shell(FloatLayout):
 
     def __init__(self, clock: Any = time.monotonic, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        LOOK.bind(theme=self._lay_ground)
+        LOOK.follow(self._lay_ground, "theme")
         self._lay_ground()
         self.screens = ScreenManager(transition=NoTransition())
         # Its stencil hides what slides in and out; nothing slides here, and it costs as much as painting the screen twice.
@@ -34,7 +34,7 @@ class Shell(FloatLayout):
         self.layers: list[Any] = []
         self.clock, self.touched = clock, clock()
         self._gate = TouchGate(clock, same_spot=LOOK.ruler.px(POSITION / 2))
-        LOOK.bind(ruler=self._measure)
+        LOOK.follow(self._measure, "ruler")
 
     def _measure(self, *_changed: object) -> None:
         self._gate.same_spot = LOOK.ruler.px(POSITION / 2)

@@ -88,7 +88,7 @@ class PracticeScreen(Screen):
         self.page.bind(on_finished=lambda *_: self.dispatch("on_entered"))
         self.slate = SlatePicture()
         self._fit_soon = Clock.create_trigger(self._fit, -1)
-        LOOK.bind(ruler=self._later)
+        LOOK.follow(self._later, "ruler")
         self._take_slate_up()
 
     def on_entered(self) -> None:
@@ -160,7 +160,7 @@ class Training:
         self._began = 0.0
         for screen in (self.screen, self.practice):
             shell.screens.add_widget(screen)
-        LOOK.tongue.bind(words=self._refresh)
+        LOOK.follow(self._refresh, "words")
         self.screen.bind(on_slate=lambda _screen, slate: self.begin(slate), on_leave_training=lambda *_: self._leave())
         self.practice.bind(on_leave_practice=self._offer, on_entered=self._tell)
 

@@ -55,7 +55,7 @@ class Tick(Widget):
         self._mesh = InkMesh(context)
         for name in ("pos", "size", "on"):
             self.fbind(name, self._later)
-        LOOK.bind(theme=self._later)
+        LOOK.follow(self._later, "theme")
         self._later()
 
     def _later(self, *_changed: object) -> None:

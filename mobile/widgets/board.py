@@ -44,8 +44,7 @@ class PageBoard(Widget):
         super().__init__(**kwargs)
         for name in ("pos", "size", "part"):
             self.fbind(name, self._later)
-        LOOK.bind(theme=self._later, ruler=self._later, faint=self._later)
-        LOOK.tongue.bind(words=self._later)
+        LOOK.follow(self._later, "theme", "ruler", "faint", "words")
 
     def on_place(self, path: str) -> None:
         """The default: nothing."""

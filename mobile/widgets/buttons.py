@@ -29,7 +29,7 @@ class BigButton(Target, FitLabel):
         super().__init__(**kwargs)
         for name in ("role", "pressed", "off"):
             self.fbind(name, self.paint)
-        LOOK.bind(theme=self.paint, ruler=self.paint)
+        LOOK.follow(self.paint, "theme", "ruler")
         self.paint()
 
     def on_role(self, *_changed: object) -> None:

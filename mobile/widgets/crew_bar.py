@@ -37,8 +37,7 @@ class CrewBar(BoxLayout):
         super().__init__(**kwargs)
         for name in ("people", "chosen", "width", "sort"):
             self.fbind(name, self._later)
-        LOOK.bind(ruler=self._later)
-        LOOK.tongue.bind(words=self._later)
+        LOOK.follow(self._later, "ruler", "words")
         self._later()
 
     def on_person(self, key: str) -> None:

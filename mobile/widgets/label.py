@@ -53,7 +53,7 @@ class FitLabel(Label):
         super().__init__(**kwargs)
         for name in ("text", "size", "most", "bold", "padding"):
             self.fbind(name, self._fit_soon)
-        LOOK.bind(ruler=self._refit)
+        LOOK.follow(self._refit, "ruler")
         self._fit_soon()
 
     def _refit(self, *_changed: object) -> None:

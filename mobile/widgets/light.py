@@ -30,7 +30,7 @@ class Lamp(Widget):
         self.canvas.add(InstructionGroup())
         for name in ("pos", "size", "state"):
             self.fbind(name, self._later)
-        LOOK.bind(theme=self._later, ruler=self._later)
+        LOOK.follow(self._later, "theme", "ruler")
         self._later()
 
     def _later(self, *_changed: object) -> None:

@@ -59,7 +59,7 @@ class ListPicker(BoxLayout):
         super().__init__(**kwargs)
         for name in ("choices", "chosen", "start", "size", "row_mm"):
             self.fbind(name, self._later)
-        LOOK.bind(ruler=self._later)
+        LOOK.follow(self._later, "ruler")
         self._later()
 
     def on_pick(self, key: str) -> None:

@@ -1,6 +1,9 @@
 """How everything looks now: theme, sizes, hand and words; whatever is drawn follows when they change."""
 
+from collections.abc import Callable, Collection
+from functools import partial
 from typing import Any, Final
+from weakref import WeakMethod
 
 from kivy.event import EventDispatcher
 from kivy.lang import global_idmap
@@ -46,6 +49,10 @@ class Look(EventDispatcher):
         super().__init__(**kwargs)
         self.tongue = Tongue()
         self._factor = 1.0
+        self._followers: dict[WeakMethod[Callable[[], None]], tuple[str, ...]] = {}
+        for name in ("theme", "ruler", "left_handed", "faint"):
+            self.fbind(name, partial(self._tell, name))
+        self.tongue.fbind("words", partial(self._tell, "words"))
         Metrics.bind(dpi=self.measure, density=self.measure, fontscale=self.measure)
 
     @property
@@ -63,6 +70,27 @@ class Look(EventDispatcher):
         self.measure()
         if words is not None or self.words.language != preferences.language:
             self.tongue.words = words or read_words(preferences.language)
+
+    def follow(self, react: Callable[[], None], *names: str) -> None:
+        """Call a widget's method, as long as the widget lives, when one of the named changes; "words" is the language.
+
+        Kivy's `bind` keeps what died and looks through all of it at each call: a day of opened sheets made it slow.
+        """
+        self._followers[WeakMethod(react, self._forget)] = names
+
+    @property
+    def followers(self) -> Collection[Callable[[], None]]:
+        """Who is told."""
+        return [react for follower in list(self._followers) if (react := follower()) is not None]
+
+    def _forget(self, dead: WeakMethod[Callable[[], None]]) -> None:
+        self._followers.pop(dead, None)
+
+    def _tell(self, name: str, *_changed: object) -> None:
+        for follower, names in list(self._followers.items()):
+            react = follower() if name in names else None
+            if react is not None:
+                react()
 
     def measure(self, *_changed: object) -> None:
         """Take sizes from what the platform reports, put right by the user's own factor."""

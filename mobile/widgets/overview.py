@@ -38,7 +38,7 @@ class StructureOverview(Widget):
         super().__init__(**kwargs)
         for name in ("pos", "size"):
             self.fbind(name, self._later)
-        LOOK.bind(theme=self._later, ruler=self._later)
+        LOOK.follow(self._later, "theme", "ruler")
 
     def on_page(self, path: str) -> None:
         """The default: nothing."""

@@ -37,8 +37,7 @@ class SlatePicture(Widget):
         super().__init__(**kwargs)
         for name in ("pos", "size", "slate", "wrong", "chosen"):
             self.fbind(name, self._later)
-        LOOK.bind(theme=self._later, ruler=self._later)
-        LOOK.tongue.bind(words=self._later)
+        LOOK.follow(self._later, "theme", "ruler", "words")
 
     def _later(self, *_changed: object) -> None:
         self._draw_soon()

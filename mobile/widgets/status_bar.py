@@ -38,8 +38,7 @@ class StatusButton(Target, FitLabel):
         self.canvas.before.add(self._letter)
         for name in ("pos", "size", "pressed", "chosen", "status"):
             self.fbind(name, self._later)
-        LOOK.bind(theme=self._later, ruler=self._later)
-        LOOK.tongue.bind(words=self._later)
+        LOOK.follow(self._later, "theme", "ruler", "words")
         self._later()
 
     def _later(self, *_changed: object) -> None:
@@ -52,9 +51,10 @@ class StatusButton(Target, FitLabel):
         self.padding = [px(0.8), self.height * 0.57, px(0.8), px(0.5)]
         ink = Ink()
         held = self.chosen or self.pressed
-        edge = px(1.0) if self.chosen else max(1.5, px(0.3))
+        edge, out = (px(1.0), px(0.8)) if self.chosen else (max(1.5, px(0.3)), 0.0)  # the frame leaves long words their room
         fill = theme.pressed if held else theme.surface
-        ink.slab(self.x, self.y, self.width, self.height, fill, theme.text if held else theme.line, edge)
+        x, y, width, height = self.x - out, self.y - out, self.width + 2 * out, self.height + 2 * out
+        ink.slab(x, y, width, height, fill, theme.text if held else theme.line, edge)
         x, y, radius = self.center_x, self.y + self.height * 0.68, self.height * 0.24
         draw_sign(ink, condition, x, y, radius, theme.outline, max(1.5, px(0.4)))
         self._mesh.show(ink)
@@ -80,7 +80,7 @@ class StatusBar(GridLayout):
         self._arrange_soon = Clock.create_trigger(self.arrange, -1)
         for name in ("statuses", "width"):
             self.fbind(name, self._later)
-        LOOK.bind(ruler=self._later)
+        LOOK.follow(self._later, "ruler")
         self._later()
 
     def on_status(self, status: str) -> None:
