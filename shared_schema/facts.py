@@ -32,6 +32,7 @@ __all__ = [
     "Parameters",
     "Percent",
     "Predator",
+    "RegisterFact",
     "Sign",
     "Signs",
     "Status",
@@ -155,6 +156,7 @@ FACTS: Final[Mapping[str, Fact]] = {
         _register("structures", tuple[Name, ...]),
         _register("opens", Word),
         _register("closes", Word),
+        _register("people", tuple[Name, ...]),
         _register("dive", dict[str, ExactJson]),
         _log("upkeep"),
         _log("coverage"),
@@ -167,6 +169,16 @@ FACTS: Final[Mapping[str, Fact]] = {
 """Every fact by name. `subject` naming follows ids.py; lengths are whole millimetres, live tissue whole percent."""
 
 LOGS: Final[frozenset[str]] = frozenset(name for name, fact in FACTS.items() if fact.mode == "log")
+
+
+def _holds_one_value(name: str) -> str:
+    if name not in FACTS or name in LOGS:
+        raise ValueError(f"fact {name!r} holds no single value: choose one of {', '.join(one for one in FACTS if one not in LOGS)}")
+    return name
+
+
+RegisterFact = Annotated[str, AfterValidator(_holds_one_value)]
+"""The name of a fact that holds one value, and so can be in question."""
 
 
 @cache

@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AwareDatetime, Field, StringConstraints
 
 from shared_schema.envelope import BaseEntry
-from shared_schema.facts import Text, Upkeep, Word
+from shared_schema.facts import RegisterFact, Text, Upkeep, Word
 from shared_schema.ids import EntryIdText, Name
 
 __all__ = ["DiveLogged", "NoteMade", "PageNotReached", "PageSignedOff", "PhotoTaken", "UpkeepDone"]
@@ -44,13 +44,18 @@ class PageNotReached(BaseEntry):
 
 
 class NoteMade(BaseEntry):
-    """Words about anything. `about` names the entry that the note explains, where there is one."""
+    """Words about anything. `about` names the entry that the note explains, where there is one.
+
+    `fact` names the register fact that it speaks of, where it is just one. The office's notes with a fact say that
+    somebody looked at what stands in `replaces`, and that the question stays open.
+    """
 
     SORTS = ("fragment", "position", "page", "structure", "genet", "survey", "visit", "site")
     LOGS = "note"
     kind: Literal["note_made"] = "note_made"
     text: Annotated[str, StringConstraints(min_length=1, max_length=4000)]
     about: EntryIdText | None = None
+    fact: RegisterFact | None = None
 
 
 class PhotoTaken(BaseEntry):

@@ -70,6 +70,7 @@ _VALUES: Final[Fields] = {
     "design": _designs,
     "depth_cm": st.integers(0, 20_000),
     "structures": st.lists(NAMES, max_size=3).map(tuple),
+    "people": st.lists(NAMES, max_size=3).map(tuple),
     "opens": st.dates().map(str),
     "closes": st.dates().map(str),
     "dive": st.dictionaries(st.sampled_from(("place", "people")), LINES_OF_TEXT | st.none() | st.lists(st.integers())),
@@ -95,7 +96,7 @@ _OWN: Final[dict[str, tuple[Fields, Fields]]] = {
     "page_not_reached": ({}, {"reason": TEXTS}),
     "fragment_harvested": ({"pieces": st.integers(1, 10_000)}, {"length_mm": _millimetres}),
     "fragment_outplanted": ({"place": NAMES.map("site:{}".format)}, {"method": TEXTS}),
-    "note_made": ({"text": st.text(min_size=1, max_size=60)}, {"about": ids()}),
+    "note_made": ({"text": st.text(min_size=1, max_size=60)}, {"about": ids(), "fact": st.sampled_from(sorted(_VALUES))}),
     "photo_taken": (
         {"sha256": _sha256, "size": st.integers(1, 10**8)},
         {

@@ -184,6 +184,16 @@ def test_a_ruling_gives_a_value_that_its_fact_can_have(changes: dict[str, Any], 
     assert words in why.detail
 
 
+@pytest.mark.parametrize("fact", ["note", "mood", ""])
+def test_a_note_speaks_of_a_fact_that_can_be_in_question(fact: str) -> None:
+    """Nobody leaves a log open, nor what no program knows."""
+    said = {"kind": "note_made", "text": "both photos are blurred"}
+    note = {name: value for name, value in SEEN.items() if name != "status"} | said
+    assert read_entry(line(note, fact="status")).facts() == [("note", {"text": "both photos are blurred", "fact": "status"})]
+    why = refusal(line(note, fact=fact))
+    assert (why.reason, "holds no single value" in why.detail) == ("damaged", True)
+
+
 def test_a_ruling_on_a_design_counts_as_the_design_however_it_is_written() -> None:
     """The supervisor confirms a structure: trailing zeros make no other one."""
     plain = {"design": "line", "unit": "m", "length": "20", "spacing": "0.5"}
