@@ -23,6 +23,7 @@ __all__ = [
     "of_fragment",
     "of_places",
     "of_tags",
+    "registered",
     "rose_again",
 ]
 
@@ -80,6 +81,11 @@ def hanging(standing: Standing) -> Hanging:
     lost = status in GONE and looked is not None and (planted_since is None or looked.survey >= planted_since.survey)
     here = place is not None and structure_of_place(place) is not None and not lost
     return Hanging(split_subject(standing.subject)[1], place, status, tag, here)
+
+
+def registered(standing: Standing) -> bool:
+    """Whether a subject is a genet that somebody registered and did not take back: a note on a name registers nothing."""
+    return split_subject(standing.subject)[0] == "genet" and standing.value("name") is not None
 
 
 def of_places(fragments: Iterable[Hanging]) -> Iterator[Discrepancy]:
@@ -186,7 +192,7 @@ def find_discrepancies(record: Record, designs: Mapping[str, Design]) -> list[Di
     """All that does not add up in a record, in a fixed order."""
     fragments = [one for subject, one in sorted(record.standings.items()) if split_subject(subject)[0] == "fragment"]
     parents = {split_subject(one.subject)[1]: one.value("parent") for one in fragments if one.value("place") is not None}
-    genets = {split_subject(subject)[1] for subject in record.standings if subject.startswith("genet:")}
+    genets = {split_subject(subject)[1] for subject, one in record.standings.items() if registered(one)}
     found: list[Discrepancy] = [*of_places(map(hanging, fragments)), *of_tags(map(hanging, fragments))]
     for standing in fragments:
         found += of_fragment(standing, designs, parents, genets)

@@ -14,7 +14,7 @@ from server.store.folding import load_finding, load_standing
 from server.store.models import FindingRow, StandingRow
 from server.store.record import RecordStore
 from shared_schema.designs import Design
-from shared_schema.discrepancies import Discrepancy, hanging, of_fragment, of_places, of_tags, rose_again
+from shared_schema.discrepancies import Discrepancy, hanging, of_fragment, of_places, of_tags, registered, rose_again
 from shared_schema.fold import Finding, Standing
 from shared_schema.ids import split_subject, structure_of_place
 
@@ -96,7 +96,8 @@ def _standings(connection: Connection, nursery: int, subjects: Collection[str]) 
 
 def _genets(connection: Connection, nursery: int, standings: Collection[Standing]) -> set[str]:
     names = {f"genet:{name}" for one in standings if (name := one.value("genet")) is not None}
-    return {split_subject(subject)[1] for subject in _standings(connection, nursery, names)}
+    found = _standings(connection, nursery, names).values()
+    return {split_subject(one.subject)[1] for one in found if registered(one)}
 
 
 def _findings(connection: Connection, nursery: int, subjects: Collection[str]) -> dict[str, list[Finding]]:

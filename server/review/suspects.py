@@ -4,7 +4,7 @@ Each function errs on the side of naming too many; the rules in shared_schema.di
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from sqlalchemy import ColumnElement, Connection, and_, exists, func, literal, or_, select
 from sqlalchemy.orm import aliased
@@ -17,7 +17,7 @@ from shared_schema.designs import Design
 from shared_schema.facts import LIVING
 from shared_schema.ids import split_subject
 
-__all__ = ["doubtful", "own_ancestors", "risen", "sharing_a_place", "sharing_a_tag"]
+__all__ = ["carrying", "doubtful", "own_ancestors", "risen", "sharing_a_place", "sharing_a_tag"]
 
 _LOOKALIKES = (("O", "0"), ("I", "1"), ("L", "1"), ("U", "V"), (" ", ""), ("-", ""))
 
@@ -43,18 +43,40 @@ def sharing_a_place(connection: Connection, nursery: int) -> set[str]:
 
 def sharing_a_tag(connection: Connection, nursery: int) -> set[str]:
     """Subjects of which another carries the same tag, look-alike letters taken as one."""
+    key = _tag_key()
+    twice = select(key).where(_fragments(nursery), col(StandingRow.tag).is_not(None)).group_by(key).having(func.count() > 1)
+    return set(connection.execute(select(col(StandingRow.subject)).where(_fragments(nursery), key.in_(twice))).scalars())
+
+
+def carrying(connection: Connection, nursery: int, tags: Collection[str]) -> set[str]:
+    """Subjects that carry one of these tags, look-alike letters taken as one."""
+    keys = {_plain(tag) for tag in tags}
+    return set(connection.execute(select(col(StandingRow.subject)).where(_fragments(nursery), _tag_key().in_(keys))).scalars())
+
+
+def _tag_key() -> ColumnElement[str]:
     key: ColumnElement[str] = func.upper(col(StandingRow.tag))
     for letter, digit in _LOOKALIKES:
         key = func.replace(key, letter, digit)
-    twice = select(key).where(_fragments(nursery), col(StandingRow.tag).is_not(None)).group_by(key).having(func.count() > 1)
-    return set(connection.execute(select(col(StandingRow.subject)).where(_fragments(nursery), key.in_(twice))).scalars())
+    return key
+
+
+def _plain(tag: str) -> str:
+    plain = tag.upper()
+    for letter, digit in _LOOKALIKES:
+        plain = plain.replace(letter, digit)
+    return plain
 
 
 def doubtful(connection: Connection, nursery: int, designs: Mapping[str, Design]) -> set[str]:
     """Subjects whose place, genet or parent may not fit the rest of the record."""
     place, seen_at = col(StandingRow.place), stood_value(connection, "seen_at")
     other = aliased(StandingRow)
-    genet = exists().where(col(other.nursery) == nursery, col(other.subject) == literal("genet:") + col(StandingRow.genet))
+    genet = exists().where(
+        col(other.nursery) == nursery,
+        col(other.subject) == literal("genet:") + col(StandingRow.genet),
+        col(other.facts).contains('"name":['),
+    )
     parent = exists().where(
         col(other.nursery) == nursery,
         col(other.subject) == literal("fragment:") + col(StandingRow.parent),

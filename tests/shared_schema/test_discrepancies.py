@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from shared_schema.designs import Design
 from shared_schema.discrepancies import SORTS, Discrepancy, Sort, find_discrepancies, hanging
+from shared_schema.entries import EntryWithdrawn, NoteMade
 from shared_schema.envelope import BaseEntry
 from shared_schema.fold import Record
 from shared_schema.ids import tag_code
@@ -268,3 +269,14 @@ def test_the_order_in_which_entries_came_changes_nothing(order: list[BaseEntry])
     assert everything == found(muddled())
     assert everything == sorted(everything)
     assert {one.sort for one in everything} == SORTS.keys() - {"unknown_position"}
+
+
+def test_a_note_on_a_name_registers_no_genet(crew: Crew) -> None:
+    """Only an entry that names the genet does, and once that is withdrawn the genet is unknown again."""
+    crew.plants("A", genet="G1")
+    crew._say(NoteMade, "genet:G1", "", text="ask the laboratory")
+    assert sorts(crew) == {"unknown_genet"}
+    entered = crew.registers("G1")
+    assert sorts(crew) == set()
+    crew._say(EntryWithdrawn, "genet:G1", "", target=entered.id)
+    assert sorts(crew) == {"unknown_genet"}
