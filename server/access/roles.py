@@ -51,6 +51,8 @@ ROUTES: Final[Mapping[str, Who]] = {
     "GET /surveys/{survey}/structures/{structure}/questions": "reader",
     "GET /surveys/{survey}/questions/{sort}/{name:path}/{fact}": "reader",
     "POST /surveys/{survey}/questions/{sort}/{name:path}/{fact}": "supervisor",
+    "POST /claims": "supervisor",
+    "POST /claims/ended": "supervisor",
     "GET /rulings/{ruling}": "reader",
     "POST /rulings/{ruling}/taken-back": "supervisor",
     "GET /surveys/{survey}/rules": "reader",

@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 from server.pages import (
     account,
     bulk,
+    claims,
     closing,
     digests,
     fragments,
@@ -50,6 +51,7 @@ for part in (
     nursery,
     digests,
     bulk,
+    claims,
     closing,
     questions,
     fragments,

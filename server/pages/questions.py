@@ -16,6 +16,7 @@ from server.pages.rendering import render
 from server.pages.surveys import PageNumber
 from server.pages.values import value_from_form
 from server.pages.wording import gettext
+from server.review.claims import claim, let_go
 from server.review.maps import StructureMap, maps_in
 from server.review.questions import Question, count_questions, list_questions, read_question, read_questions
 from server.review.roster import read_roster
@@ -96,6 +97,8 @@ def _asked(store: Record, survey: str, sort: str, name: str, fact: str) -> Quest
 @router.get("/surveys/{survey}/questions/{sort}/{name:path}/{fact}")
 def show_question(request: Request, store: Record, visitor: Caller, question: Annotated[Question, Depends(_asked)]) -> Response:
     """One question, open or settled: the permanent address of what was ruled."""
+    if question.open and visitor.may("supervisor"):
+        claim(store, visitor.session, visitor.person, question.key)
     return _one(request, store, visitor, _cards(store, [question])[0])
 
 
@@ -127,6 +130,7 @@ def answer_question(
     except SchemaError as error:
         card = replace(_cards(store, [question])[0], wrong=str(error))
         return _part(request, store, visitor, card) if _by_htmx(request) else _one(request, store, visitor, card, 422)
+    let_go(store, visitor.session, question.key)
     return _answered(request, store, visitor, after)
 
 

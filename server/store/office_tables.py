@@ -1,4 +1,4 @@
-"""The tables of the office: who may enter, who is in, links that let somebody in once, counted tries, and the trail.
+"""The tables of the office: who may enter, who is in and at what, links that let somebody in once, counted tries, the trail.
 
 The nursery leads every key. Passwords are kept as argon2id hashes; what is random by itself (sessions, links) as SHA-256.
 Times are milliseconds since 1970-01-01 UTC.
@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import BigInteger, Column, Index, String, text
 from sqlmodel import Field, SQLModel
 
-__all__ = ["AccountRow", "LinkRow", "SessionRow", "TrailRow", "TriesRow"]
+__all__ = ["AccountRow", "ClaimRow", "LinkRow", "SessionRow", "TrailRow", "TriesRow"]
 
 
 def _name() -> Any:
@@ -88,3 +88,18 @@ class TrailRow(SQLModel, table=True):
     about: str = ""
     detail: str = ""
     address: str = ""
+
+
+class ClaimRow(SQLModel, table=True):
+    """The question that somebody has in front of them in a browser, until a moment: others are told, and kept from nothing."""
+
+    __tablename__ = "office_claim"
+
+    nursery: int = Field(primary_key=True)
+    session: str = Field(primary_key=True)
+    person: str
+    survey: str
+    subject: str
+    fact: str
+    since: int = _big()
+    until: int = _big()
