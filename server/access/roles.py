@@ -46,7 +46,11 @@ ROUTES: Final[Mapping[str, Who]] = {
     # the record
     "GET /": "reader",
     "GET /surveys/{survey}": "reader",
+    "GET /plan": "supervisor",
+    "POST /plan": "supervisor",
     "GET /surveys/{survey}/structures/{structure}": "reader",
+    "GET /surveys/{survey}/plan": "reader",
+    "POST /surveys/{survey}/plan": "supervisor",
     "GET /surveys/{survey}/questions": "reader",
     "GET /surveys/{survey}/structures/{structure}/questions": "reader",
     "GET /surveys/{survey}/questions/{sort}/{name:path}/{fact}": "reader",

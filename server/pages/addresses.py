@@ -16,6 +16,7 @@ __all__ = [
     "to_nursery_map",
     "to_person",
     "to_photo",
+    "to_plan",
     "to_position",
     "to_positions",
     "to_question",
@@ -40,6 +41,11 @@ def survey_named(text: str) -> str:
 def to_survey(survey: str) -> str:
     """A survey's page."""
     return f"/surveys/{quote(survey)}" if survey else "/"
+
+
+def to_plan(survey: str) -> str:
+    """A survey's plan, and how it came about."""
+    return f"/surveys/{quote(survey)}/plan"
 
 
 def to_structure(survey: str, structure: str) -> str:

@@ -21,6 +21,7 @@ class Plan:
     opens: str | None = None
     closes: str | None = None
     structures: tuple[str, ...] = ()
+    people: tuple[str, ...] = ()
 
 
 def plans_in(connection: Connection, nursery: int) -> dict[str, Plan]:
@@ -33,8 +34,8 @@ def plans_in(connection: Connection, nursery: int) -> dict[str, Plan]:
     plans: dict[str, Plan] = {}
     for subject, facts in rows:
         standing, survey = load_standing(subject, facts), split_subject(subject)[1]
-        structures = tuple(standing.value("structures") or ())
-        plans[survey] = Plan(survey, standing.value("name"), standing.value("opens"), standing.value("closes"), structures)
+        structures, people = (tuple(standing.value(fact) or ()) for fact in ("structures", "people"))
+        plans[survey] = Plan(survey, standing.value("name"), standing.value("opens"), standing.value("closes"), structures, people)
     names = sorted({*plans, *surveys_in(connection, nursery)}, reverse=True)
     return {survey: plans.get(survey) or Plan(survey) for survey in names}
 

@@ -47,12 +47,13 @@ class PersonListed(BaseEntry):
 
 
 class SurveyPlanned(BaseEntry):
-    """A survey: which structures, in which days (`opens` and `closes` as YYYY-MM-DD)."""
+    """A survey: which structures, in which days (`opens` and `closes` as YYYY-MM-DD), and who goes, where that is said."""
 
     SORTS = ("survey",)
-    STATES = ("name", "opens", "closes", "structures")
+    STATES = ("name", "opens", "closes", "structures", "people")
     kind: Literal["survey_planned"] = "survey_planned"
     name: Word
     opens: Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$")]
     closes: Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$")]
     structures: tuple[Name, ...] = ()
+    people: tuple[Name, ...] | None = None
