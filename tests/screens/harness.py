@@ -216,13 +216,18 @@ def _read_pixels(width: int, height: int) -> bytes:
 
 @contextmanager
 def staged(
-    desk: PageDesk, glass: Glass = TABLET, words: Words | None = None, day: Day | None = None, **preferences: JsonValue
+    desk: PageDesk,
+    glass: Glass = TABLET,
+    words: Words | None = None,
+    day: Day | None = None,
+    clock: Clock | None = None,
+    **preferences: JsonValue,
 ) -> Iterator[Stage]:
     """The app, started on a glass and stopped afterwards; with a `day`, on a tablet's record, and sending nothing by itself."""
     prepare_window(glass.width, glass.height)
     Metrics.dpi, Metrics.density = glass.dpi, glass.density
     KivyClock._max_fps = 0  # a test waits for no frame
-    clock = Clock()
+    clock = clock or Clock()
     memory = Memory(**preferences) if day is None else day.store.settings
     memory.put(**({} if day is None else {"by_itself": False}) | preferences)
     app = TabletApp(memory, desk, clock, words, day)

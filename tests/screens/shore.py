@@ -2,12 +2,13 @@
 
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import httpx
+from pydantic import JsonValue
 
 from mobile.day import Day
 from mobile.store import Store
@@ -18,7 +19,7 @@ from server.store.tablets import new_code
 from shared_schema.author import Author
 from shared_schema.entries import BaseEntry
 from tests.mobile.nursery import SURVEY, small_nursery
-from tests.screens.harness import Stage, staged
+from tests.screens.harness import TABLET, Clock, Stage, staged
 from tests.screens.samples import untouched_tree
 from tests.server.running import new_nursery, running
 
@@ -66,19 +67,21 @@ class Harbour:
 
 
 @contextmanager
-def harbour(folder: Path, statuses: dict[str, str] | None = None) -> Iterator[Harbour]:
-    """An office with the small nursery in its record."""
+def harbour(folder: Path, entries: Sequence[BaseEntry] | None = None) -> Iterator[Harbour]:
+    """An office with a nursery in its record, the small one unless its `entries` are given."""
     with new_nursery(folder / "server") as (settings, record):
         with record.office("sue") as office:
-            for entry in small_nursery(statuses=statuses):
+            for entry in small_nursery() if entries is None else entries:
                 copy_entry(office, entry)
         yield Harbour(settings, record)
 
 
 @contextmanager
-def on_a_tablet(path: Path, **preferences: object) -> Iterator[Stage]:
-    """The app on the tablet whose database is at `path`."""
-    with Store(path) as store, staged(untouched_tree(), day=Day(store, now), **preferences) as stage:  # type: ignore[arg-type]
+def on_a_tablet(path: Path, clock: Clock | None = None, **preferences: JsonValue) -> Iterator[Stage]:
+    """The app on the tablet whose database is at `path`; with a `clock`, its time goes on with the taps alone."""
+    began = now()
+    watch = now if clock is None else lambda: began + timedelta(seconds=clock.now)
+    with Store(path) as store, staged(untouched_tree(), TABLET, None, Day(store, watch), clock, **preferences) as stage:
         yield stage
     assert [thread.name for thread in threading.enumerate() if thread.name == "errand"] == []
 
