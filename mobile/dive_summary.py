@@ -7,11 +7,11 @@ from mobile.chart import StructureChart
 from mobile.doubts import Doubts
 from mobile.overview import PageState
 from mobile.page_state import page_marks
-from mobile.signing import Unlikely
 from mobile.store import Store
 from mobile.voices import disputed_places
 from shared_schema.designs import Page
 from shared_schema.ids import parse_address
+from shared_schema.unlikely import Unlikely
 
 __all__ = ["PageSum", "Summary", "spoken_structures", "sum_up"]
 

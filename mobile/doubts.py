@@ -5,7 +5,7 @@ from typing import Any
 from pydantic import JsonValue
 
 from mobile.settings import Settings
-from mobile.signing import Unlikely
+from shared_schema.unlikely import Unlikely
 
 __all__ = ["Doubts"]
 

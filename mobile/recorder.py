@@ -10,7 +10,7 @@ from pydantic import JsonValue
 from mobile.doubts import Doubts
 from mobile.pen import Action, Draft, Pen
 from mobile.row import read_line
-from mobile.signing import review_page, unlikely_page
+from mobile.signing import review_page, took, unlikely_page
 from mobile.store import Store
 from mobile.unseen import UnseenPlaces, own_words
 from mobile.whereabouts import Whereabouts
@@ -234,6 +234,7 @@ class Recorder:
                 for row in review.rows
             ]
             counts = {"alive": review.alive, "marked": review.marked, "unseen": len(review.unseen)}
+            counts |= took(opened, self.clock())
             before = self.doubts.keep(page, self.doubts.on(page))
             done = self._write("signed off", page, *drafts, Draft(PageSignedOff, f"page:{page}", counts), **before)
             after = self.store.on_structure(chart.structure)

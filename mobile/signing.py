@@ -2,19 +2,16 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Final, Literal, TypeAlias
+from datetime import datetime
+from typing import Final, Literal
 
 from mobile.chart import Hung, StructureChart
 from shared_schema.entries import ConditionSeen
-from shared_schema.facts import LIVING
+from shared_schema.unlikely import Unlikely, back_to_life, none_marked, signed_in_haste
 
-__all__ = ["PageReview", "Row", "Unlikely", "UnlikelySort", "review_page", "unlikely_mark", "unlikely_page"]
+__all__ = ["PageReview", "Row", "review_page", "took", "unlikely_mark", "unlikely_page"]
 
-UnlikelySort: TypeAlias = Literal["lost_then_living", "dead_then_living", "signed_in_seconds", "none_marked"]
-
-_TOO_FAST: Final = timedelta(seconds=5)
-_MANY: Final = 10
+_LONGEST_S: Final = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,18 +38,6 @@ class PageReview:
     unseen: tuple[Hung, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Unlikely:
-    """Something that may be true and should have a note; `sort` is for translation, `detail` says it in English.
-
-    `where` is the page or position that it is about.
-    """
-
-    sort: UnlikelySort
-    detail: str
-    where: str
-
-
 def review_page(chart: StructureChart, page: str, survey: str, unseen: Collection[str] = ()) -> PageReview:
     """What signing off `page` in `survey` would say; `unseen` are positions or fragments that were not looked at."""
     alive = marked = 0
@@ -75,8 +60,6 @@ def review_page(chart: StructureChart, page: str, survey: str, unseen: Collectio
 
 def unlikely_mark(entry: ConditionSeen, hung: Hung) -> tuple[Unlikely, ...]:
     """What is unlikely about a status, against what was known of the fragment before that survey."""
-    if entry.status not in LIVING:
-        return ()
     return _back_to_life(hung, entry.survey, entry.status)
 
 
@@ -84,32 +67,27 @@ def unlikely_page(
     chart: StructureChart, page: str, survey: str, opened: datetime | None = None, signed: datetime | None = None
 ) -> tuple[Unlikely, ...]:
     """What is unlikely about a page as `survey` has it; with the moments when it was opened and signed, about its haste."""
-    found: list[Unlikely] = []
-    if opened is not None and signed is not None and signed - opened < _TOO_FAST:
-        seconds = (signed - opened).total_seconds()
-        found.append(Unlikely("signed_in_seconds", f"{page} was signed off {seconds:.0f} s after it was opened", page))
+    seconds = None if opened is None or signed is None else (signed - opened).total_seconds()
+    found = [*signed_in_haste(page, seconds)]
     hung = chart.on_page(page)
     before = max((one.survey for each in hung for one in each.findings if one.survey < survey), default=None)
     if before is not None:
-        then = sum(_status(one, before) not in (None, "alive") for one in hung)
-        now = sum(_status(one, survey) not in (None, "alive") for one in hung)
-        if then >= _MANY and now == 0:
-            detail = f"nothing is marked on {page}, and {before or 'the record'} had {then}"
-            found.append(Unlikely("none_marked", detail, page))
+        now, then = (sum(_status(one, each) not in (None, "alive") for one in hung) for each in (survey, before))
+        found += none_marked(page, now, then, before)
     for one in hung:
-        status = _status(one, survey)
-        if status in LIVING:
-            found += _back_to_life(one, survey, status or "")
+        found += _back_to_life(one, survey, _status(one, survey))
     return tuple(found)
 
 
-def _back_to_life(hung: Hung, survey: str, status: str) -> tuple[Unlikely, ...]:
-    before, where = hung.before(survey), hung.place or ""
-    if before is not None and before.value == "lost":
-        return (Unlikely("lost_then_living", f"{hung.fragment} was lost in {before.survey} and is {status} now", where),)
-    if before is not None and before.value == "dead":
-        return (Unlikely("dead_then_living", f"{hung.fragment} was dead in {before.survey} and is {status} now", where),)
-    return ()
+def took(opened: datetime | None, signed: datetime) -> dict[str, int]:
+    """The whole seconds between, as the field of a signature; nothing where nobody knows them, as after a clock was set."""
+    seconds = -1 if opened is None else int((signed - opened).total_seconds())
+    return {"seconds": seconds} if 0 <= seconds <= _LONGEST_S else {}
+
+
+def _back_to_life(hung: Hung, survey: str, status: str | None) -> tuple[Unlikely, ...]:
+    before = hung.before(survey)
+    return back_to_life(hung.fragment, hung.place or "", status, None if before is None else (before.survey, before.value))
 
 
 def _status(hung: Hung, survey: str) -> str | None:

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Final
 
-from mobile.signing import Unlikely, UnlikelySort
 from mobile.widgets.look import LOOK
+from shared_schema.unlikely import Unlikely, UnlikelySort
 
 __all__ = ["doubt_text"]
 

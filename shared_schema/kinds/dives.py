@@ -24,7 +24,10 @@ class UpkeepDone(BaseEntry):
 
 
 class PageSignedOff(BaseEntry):
-    """Somebody vouches for a page: the counts that they signed, whole page."""
+    """Somebody vouches for a page: the counts that they signed, whole page.
+
+    `seconds` went by from opening the page to signing it, as the tablet's clock says; left out where nobody knows.
+    """
 
     SORTS = ("page",)
     LOGS = "coverage"
@@ -32,6 +35,7 @@ class PageSignedOff(BaseEntry):
     alive: Annotated[int, Field(ge=0)]
     marked: Annotated[int, Field(ge=0)]
     unseen: Annotated[int, Field(ge=0)]
+    seconds: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
 
 
 class PageNotReached(BaseEntry):

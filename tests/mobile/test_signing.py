@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from mobile.chart import StructureChart, draw_chart
+from mobile.recorder import Recorder
 from mobile.signing import review_page, unlikely_mark, unlikely_page
-from shared_schema.entries import ConditionSeen, FragmentPlanted, StructureHung, write_entry
+from shared_schema.entries import ConditionSeen, FragmentPlanted, PageSignedOff, StructureHung, write_entry
 from shared_schema.fold import Record
 from tests.mobile.nursery import BEFORE, NOW, SURVEY, office_author, recorder, small_nursery, tablet
 
@@ -79,3 +80,13 @@ def test_none_marked_where_the_last_survey_had_ten_asks_for_a_note(tmp_path: Pat
         assert [one.sort for one in unlikely_page(store.on_structure("T09"), "T09/1", SURVEY)] == said
         recorder(store).mark("T09/1.1.1", status="bleached")
         assert unlikely_page(store.on_structure("T09"), "T09/1", SURVEY) == ()
+
+
+@pytest.mark.parametrize(("seconds", "said"), [(3.9, 3), (240, 240), (-60, None), (10**7, None)])
+def test_a_signature_says_how_long_the_page_was_looked_at(tmp_path: Path, seconds: float, said: int | None) -> None:
+    """The office can tell haste by it; a clock that was set meanwhile says nothing."""
+    with tablet(tmp_path / "t.sqlite") as store:
+        made = Recorder(store, SURVEY, "ana", lambda: NOW)
+        done = made.sign_off("T01/1", opened=NOW - timedelta(seconds=seconds)).entries[-1]
+        assert isinstance(done, PageSignedOff)
+        assert done.seconds == said

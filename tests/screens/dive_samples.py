@@ -8,10 +8,10 @@ from pydantic import JsonValue
 
 from mobile.detail_topics import TOPICS
 from mobile.screens.dive_troubles import dive_trouble_text
-from mobile.signing import Unlikely
 from mobile.words import Words
 from shared_schema.entries import BaseEntry, ConditionSeen
 from shared_schema.errors import LimitExceeded, NothingSuch, SchemaError, StorageError
+from shared_schema.unlikely import Unlikely
 from tests.mobile.nursery import SURVEY
 from tests.screens.dive_stage import DiveStage, dive_staged, elsewhere
 from tests.screens.harness import TABLET, Glass, Stage

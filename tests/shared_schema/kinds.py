@@ -92,7 +92,7 @@ _OWN: Final[dict[str, tuple[Fields, Fields]]] = {
         {"work": st.lists(_choice(facts.Upkeep), min_size=1, max_size=3).map(tuple)},
         {"minutes": st.integers(0, 1440)},
     ),
-    "page_signed_off": ({"alive": _counts, "marked": _counts, "unseen": _counts}, {}),
+    "page_signed_off": ({"alive": _counts, "marked": _counts, "unseen": _counts}, {"seconds": _counts}),
     "page_not_reached": ({}, {"reason": TEXTS}),
     "fragment_harvested": ({"pieces": st.integers(1, 10_000)}, {"length_mm": _millimetres}),
     "fragment_outplanted": ({"place": NAMES.map("site:{}".format)}, {"method": TEXTS}),
