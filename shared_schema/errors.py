@@ -45,7 +45,14 @@ __all__ = [
 
 
 class CrosstreeError(Exception):
-    """Anything this project raises on purpose; the message names the thing, its value and what to do."""
+    """Anything this project raises on purpose; the message names the thing, its value and what to do.
+
+    Where people may read it in another language, the message has named places, as %(name)s, and the values come apart.
+    """
+
+    def __init__(self, message: str = "", /, **values: object) -> None:
+        super().__init__(message % values if values else message)
+        self.message, self.values = message, values
 
 
 class SchemaError(CrosstreeError, ValueError):

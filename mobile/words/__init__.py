@@ -1,23 +1,17 @@
 """The words on the screen, in the user's language: gettext catalogues beside this file, compiled when it is installed.
 
-Texts in the code are English and are their own keys. Letters of conditions have the context "condition letter".
+What the office says too stands in the catalogues of shared_schema/words, beneath these. Texts in the code are English and
+are their own keys. Letters of conditions have the context "condition letter".
 """
 
 import gettext
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Final, Protocol
 
-__all__ = ["HERE", "LANGUAGES", "Catalogue", "Words", "read_words"]
+from shared_schema.words import HERE as SHARED
+from shared_schema.words import LANGUAGES
 
-LANGUAGES: Final[Mapping[str, str]] = {
-    "en": "English",
-    "es": "Español",
-    "fr": "Français",
-    "id": "Bahasa Indonesia",
-    "pt_BR": "Português (Brasil)",
-}
-"""Every language by its code, as its speakers call it."""
+__all__ = ["HERE", "LANGUAGES", "Catalogue", "Words", "read_words"]
 
 HERE: Final = Path(__file__).parent
 
@@ -61,7 +55,9 @@ class Words:
 def read_words(language: str) -> Words:
     """The words of a language. Where its catalogue was never compiled, English, so that a tablet always starts."""
     try:
-        with (HERE / f"{language}.mo").open("rb") as file:
-            return Words(language, gettext.GNUTranslations(file))
+        with (HERE / f"{language}.mo").open("rb") as own, (SHARED / f"{language}.mo").open("rb") as shared:
+            catalogue = gettext.GNUTranslations(own)
+            catalogue.add_fallback(gettext.GNUTranslations(shared))
+            return Words(language, catalogue)
     except OSError:
         return Words(language, gettext.NullTranslations())

@@ -19,6 +19,7 @@ from shared_schema.ids import Name
 __all__ = [
     "Account",
     "change_role",
+    "choose_language",
     "close_account",
     "list_accounts",
     "make_account",
@@ -32,7 +33,10 @@ _PERSON: TypeAdapter[str] = TypeAdapter(Name)
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """Somebody who may enter while `active`; `person` is the id that rulings of theirs are by."""
+    """Somebody who may enter while `active`; `person` is the id that rulings of theirs are by.
+
+    `language` is the code of what they read the pages in, "" for what their browser asks for.
+    """
 
     person: str
     name: str
@@ -40,6 +44,7 @@ class Account:
     active: bool
     has_password: bool
     made_ms: int
+    language: str = ""
 
 
 def list_accounts(store: RecordStore) -> list[Account]:
@@ -91,6 +96,13 @@ def change_role(store: RecordStore, person: str, role: str, by: Actor) -> Accoun
         note(connection, store, by, "role_changed", person, f"{account.role} → {checked}")
 
     return _change(store, person, change)
+
+
+def choose_language(store: RecordStore, person: str, language: str) -> None:
+    """Read the pages in a language, by its code; "" is what the browser asks for. Raises NothingSuch."""
+    with writing(store.engine) as connection:
+        _account(connection, store, person)
+        _set(connection, store, person, language=language)
 
 
 def close_account(store: RecordStore, person: str, by: Actor) -> Account:
@@ -186,7 +198,7 @@ def _account(connection: Connection, store: RecordStore, person: str) -> Account
 
 
 def _from_row(row: Row[Any]) -> Account:
-    return Account(row.person, row.name, row.role, bool(row.active), row.password_hash is not None, row.made)
+    return Account(row.person, row.name, row.role, bool(row.active), row.password_hash is not None, row.made, row.language)
 
 
 def _set(connection: Connection, store: RecordStore, person: str, **values: object) -> None:

@@ -41,13 +41,17 @@ _NOTED_MS: Final = 5 * 60 * 1000
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """Whose session it is, as what they may enter now, and until when at most (milliseconds since 1970 UTC)."""
+    """Whose session it is, as what they may enter now, and until when at most (milliseconds since 1970 UTC).
+
+    `language` is what they read the pages in, "" for what their browser asks for.
+    """
 
     session: str
     person: str
     name: str
     role: Role
     expires_ms: int
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +101,7 @@ def session_with(store: RecordStore, secret: str, *, clicked: bool = True) -> He
                 col(AccountRow.person),
                 col(AccountRow.name),
                 col(AccountRow.role),
+                col(AccountRow.language),
             )
             .join(
                 AccountRow,
@@ -117,7 +122,7 @@ def session_with(store: RecordStore, secret: str, *, clicked: bool = True) -> He
                 .where(col(SessionRow.nursery) == store.nursery, col(SessionRow.session) == found.session)
                 .values(seen=now)
             )
-    return Held(found.session, found.person, found.name, found.role, found.expires)
+    return Held(found.session, found.person, found.name, found.role, found.expires, found.language)
 
 
 def still_in(store: RecordStore, sessions: Collection[str]) -> set[str]:

@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
-from server.access.accounts import read_account
+from server.access.accounts import choose_language, read_account
 from server.access.passwords import SHORTEST
 from server.access.sessions import end_others, end_session, list_sessions
 from server.access.sign_in import change_password
@@ -14,6 +14,7 @@ from server.pages.door import Caller, Checked, Visitor, let_out
 from server.pages.front import twice
 from server.pages.record import Record
 from server.pages.rendering import render
+from server.pages.telling import in_words
 from server.store.record import RecordStore
 from shared_schema.errors import SchemaError, TooManyTries
 
@@ -38,6 +39,7 @@ def _show(
         "shortest": SHORTEST,
         "wrong": wrong,
         "told": told,
+        "languages": request.app.state.languages,
     }
     return render(request, "account.html", visitor, context, status)
 
@@ -55,8 +57,19 @@ def send_password(
     try:
         change_password(store, visitor.held, old, twice(password, again), visitor.address)
     except (SchemaError, TooManyTries) as error:
-        return _show(request, store, visitor, str(error), status=429 if isinstance(error, TooManyTries) else 422)
+        return _show(request, store, visitor, in_words(error), status=429 if isinstance(error, TooManyTries) else 422)
     return RedirectResponse("/account?told=password", 303)
+
+
+@router.post("/account/language")
+def send_language(
+    request: Request, store: Record, visitor: Checked, language: Annotated[str, Form(max_length=20)] = ""
+) -> Response:
+    """Choose in which language one reads the pages; "" is what the browser asks for."""
+    if language and language not in request.app.state.languages:
+        raise SchemaError("%(language)r is no language of these pages: choose one of the list", language=language)
+    choose_language(store, visitor.person, language)
+    return RedirectResponse("/account#language", 303)
 
 
 @router.post("/sessions/others/ended")

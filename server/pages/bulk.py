@@ -9,6 +9,7 @@ from server.pages.addresses import survey_named
 from server.pages.door import Caller, Checked
 from server.pages.record import Record
 from server.pages.rendering import render
+from server.pages.telling import in_words
 from server.review.bulk import RULES, Preview, apply_rule, preview_rule, read_batch, take_batch_back
 from server.review.questions import list_questions, read_questions
 from server.review.roster import read_roster
@@ -64,7 +65,7 @@ def apply_chosen(
     try:
         batch = apply_rule(store, visitor.person, name, Preview(seen.rule, person, seen.touched, seen.left, seal))
     except RecordError as error:
-        return _show(request, store, visitor, name, rule, person, str(error))
+        return _show(request, store, visitor, name, rule, person, in_words(error))
     return RedirectResponse(f"/rulings/batches/{batch}", 303)
 
 

@@ -10,6 +10,7 @@ from server.pages.paging import Part
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.surveys import PageNumber
+from server.pages.telling import in_words
 from server.review.closing import close_survey, count_late, list_late, open_again, read_closing, sums_of
 from server.review.roster import read_roster
 from server.store.record import RecordStore
@@ -66,7 +67,7 @@ def sign_off(
     try:
         close_survey(store, visitor.person, survey, statement.strip(), (questions, unseen, not_reached))
     except RecordError as error:
-        return _show(request, store, visitor, survey, wrong=str(error), statement=statement)
+        return _show(request, store, visitor, survey, wrong=in_words(error), statement=statement)
     return RedirectResponse(f"/surveys/{survey}/sign-off", 303)
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from server.pages.wording import gettext, mark, pgettext
+from server.pages.wording import gettext, mark, mark_in, pgettext
 
 __all__ = ["LOOKS", "UNSEEN", "Look", "look_of"]
 
@@ -34,7 +34,7 @@ class Look:
     @property
     def letter(self) -> str:
         """Its letter; unique in each language."""
-        return pgettext("condition letter", self._letter)
+        return self._letter if self._letter == "?" else pgettext("condition letter", self._letter)
 
     @property
     def word(self) -> str:
@@ -56,20 +56,42 @@ def _look(  # a row of a table
 
 
 LOOKS: Final[Sequence[Look]] = (
-    _look("alive", mark("A"), mark("alive"), "#359BFA", _BLACK, _disc(10.5)),
-    _look("fading", mark("F"), mark("fading"), "#FBE01B", _BLACK, "M1.5 21V12.5a10.5 10.5 0 0 1 21 0V21Z", 0.8),
-    _look("bleached", mark("B"), mark("bleached"), "#D9F4FA", _BLACK, "M12 0L24 12L12 24L0 12Z"),
-    _look("preyed_on", mark("P"), mark("preyed on"), "#D0862C", _BLACK, "M2 2H14.5a7.5 7.5 0 0 0 7.5 7.5V22H2Z", 0.8),
-    _look("sick", mark("S"), mark("sick"), "#A70E7B", _WHITE, "M6.5 1H17.5V6.5H23V17.5H17.5V23H6.5V17.5H1V6.5H6.5Z"),
-    _look("dead", mark("D"), mark("dead in place"), "#4C3102", _WHITE, "M6 1.6H18L24 12L18 22.4H6L0 12Z"),
-    _look("lost", mark("L"), mark("lost"), "#010126", _WHITE, "M0 2H24L12 23.5Z", -3.2),
+    _look("alive", mark_in("condition letter", "A"), mark("alive"), "#359BFA", _BLACK, _disc(10.5)),
     _look(
-        "could_not_tell", mark("C"), mark("could not tell"), "#979797", _BLACK, "M7 4.5H17a7.5 7.5 0 0 1 0 15H7a7.5 7.5 0 0 1 0-15Z"
+        "fading", mark_in("condition letter", "F"), mark("fading"), "#FBE01B", _BLACK, "M1.5 21V12.5a10.5 10.5 0 0 1 21 0V21Z", 0.8
+    ),
+    _look("bleached", mark_in("condition letter", "B"), mark("bleached"), "#D9F4FA", _BLACK, "M12 0L24 12L12 24L0 12Z"),
+    _look(
+        "preyed_on",
+        mark_in("condition letter", "P"),
+        mark("preyed on"),
+        "#D0862C",
+        _BLACK,
+        "M2 2H14.5a7.5 7.5 0 0 0 7.5 7.5V22H2Z",
+        0.8,
+    ),
+    _look(
+        "sick",
+        mark_in("condition letter", "S"),
+        mark("sick"),
+        "#A70E7B",
+        _WHITE,
+        "M6.5 1H17.5V6.5H23V17.5H17.5V23H6.5V17.5H1V6.5H6.5Z",
+    ),
+    _look("dead", mark_in("condition letter", "D"), mark("dead in place"), "#4C3102", _WHITE, "M6 1.6H18L24 12L18 22.4H6L0 12Z"),
+    _look("lost", mark_in("condition letter", "L"), mark("lost"), "#010126", _WHITE, "M0 2H24L12 23.5Z", -3.2),
+    _look(
+        "could_not_tell",
+        mark_in("condition letter", "C"),
+        mark("could not tell"),
+        "#979797",
+        _BLACK,
+        "M7 4.5H17a7.5 7.5 0 0 1 0 15H7a7.5 7.5 0 0 1 0-15Z",
     ),
 )
 """In the order in which counts are listed."""
 
-UNSEEN: Final = Look("unseen", mark("?"), mark("not looked at"), "none", "#0B1622", _disc(10.5), "url(#hatch)", dashed=True)
+UNSEEN: Final = Look("unseen", "?", mark("not looked at"), "none", "#0B1622", _disc(10.5), "url(#hatch)", dashed=True)
 
 _BY_KEY: Final = {look.key: look for look in (*LOOKS, UNSEEN)}
 

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from server.pages.door import Caller
+from server.pages.figures import tenths_words
 from server.pages.paging import Part
 from server.pages.record import Record
 from server.pages.rendering import render
@@ -65,7 +66,7 @@ def _kinds(digest: Digest) -> list[Kind]:
 def _percent(share: Fraction) -> str:
     """A share in per cent, one decimal, cut off and not rounded: 99.96 is not all of them."""
     tenths = share * 1000 // 1
-    return gettext("%(number)s %%") % {"number": f"{tenths // 10}.{tenths % 10}"}
+    return gettext("%(number)s %%") % {"number": tenths_words(int(tenths))}
 
 
 @router.get("/surveys/{survey}/digest")

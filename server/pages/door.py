@@ -17,7 +17,7 @@ from starlette.responses import Response
 from server.access.roles import Role, Who, may, needed
 from server.access.sessions import SESSION_LASTS, Held, session_with
 from server.access.trail import Actor
-from server.pages.wording import gettext, mark
+from server.pages.wording import mark, prefer
 from server.store.record import RecordStore
 from shared_schema.errors import NotAllowed
 
@@ -85,7 +85,9 @@ def signed_in(request: Request, *, clicked: bool = True) -> Visitor:
     try:
         held = session_with(store, key, clicked=clicked)
     except NotAllowed as error:
-        raise NotSignedIn(str(error)) from error
+        raise NotSignedIn(error.message, **error.values) from error
+    if preferred := request.app.state.languages.get(held.language):
+        prefer(preferred)
     return Visitor(held.person, held.name, token_for(key), held.expires_ms, held.role, held.session, address_of(request))
 
 
@@ -106,7 +108,7 @@ def _let_through(request: Request, visitor: Visitor) -> Visitor:
     request.state.visitor = visitor
     who = needed(request.method, request.scope["route"].path)
     if not visitor.may(who):
-        raise NotAllowed(gettext(_TOO_LITTLE.get(who, _TOO_LITTLE["supervisor"])))
+        raise NotAllowed(_TOO_LITTLE.get(who, _TOO_LITTLE["supervisor"]))
     return visitor
 
 
@@ -119,7 +121,7 @@ Onlooker = Annotated[Visitor, Depends(_onlooker)]
 
 def _from_here(request: Request) -> None:
     if not _from_these_pages(request):
-        raise NotAllowed(gettext("This form did not come from these pages: open the page here and send it again."))
+        raise NotAllowed("This form did not come from these pages: open the page here and send it again.")
 
 
 FromHere = Depends(_from_here)
@@ -129,7 +131,7 @@ FromHere = Depends(_from_here)
 def _checked(request: Request, caller: Caller, token: Annotated[str, Form()] = "") -> Visitor:
     _from_here(request)
     if not hmac.compare_digest(token.encode(), caller.token.encode()):
-        raise NotAllowed(gettext("This form is from before you signed in here: open the page again and send it once more."))
+        raise NotAllowed("This form is from before you signed in here: open the page again and send it once more.")
     return caller
 
 

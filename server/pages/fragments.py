@@ -7,7 +7,6 @@ from server.pages.door import Caller
 from server.pages.plots import plot_sizes
 from server.pages.record import Record
 from server.pages.rendering import render
-from server.pages.swatches import number_words
 from server.review.albums import read_album
 from server.review.histories import read_history
 from server.review.roster import read_roster
@@ -27,6 +26,5 @@ def show_fragment(request: Request, store: Record, visitor: Caller, name: str) -
         "roster": read_roster(store),
         "album": album,
         "plot": plot_sizes(album.sizes.tle, album.sizes.length),
-        "number_words": number_words,
     }
     return render(request, "fragment.html", visitor, context)

@@ -12,8 +12,11 @@ from server.access.passwords import SHORTEST
 from server.access.sessions import sign_out
 from server.access.sign_in import sign_in
 from server.pages.door import Checked, FromHere, NotSignedIn, address_of, browser_of, let_in, let_out, signed_in
+from server.pages.languages import Language
 from server.pages.record import Record
 from server.pages.rendering import render
+from server.pages.speaking import CHOICE
+from server.pages.telling import in_words
 from server.pages.wording import gettext
 from server.store.record import RecordStore
 from shared_schema.errors import NotAllowed, SchemaError, TooManyTries
@@ -29,19 +32,26 @@ def show_sign_in(
     """The page to sign in on. `onward` is where to go then; `told` is good news, `detail` what went wrong."""
     store: RecordStore = request.app.state.store
     begun = any(one.active and one.role == "supervisor" for one in list_accounts(store))
-    context = {"detail": detail, "onward": _within(onward), "who": who, "told": told, "begun": begun}
+    context = {
+        "detail": detail,
+        "onward": _within(onward),
+        "who": who,
+        "told": told,
+        "begun": begun,
+        "choices": _choices(request, "/door", onward),
+    }
     return render(request, "door.html", None, context, status)
 
 
 @router.get("/door")
-def show_door(request: Request, who: str = "", told: str = "") -> Response:
+def show_door(request: Request, who: str = "", told: str = "", onward: str = "/") -> Response:
     """Where to sign in; who is in already goes on to the surveys."""
     try:
         signed_in(request)
     except NotSignedIn:
         words = {"set": gettext("Your password is set. Sign in with it."), "out": gettext("You are signed out.")}
-        return show_sign_in(request, who=who[:80], told=words.get(told, ""))
-    return RedirectResponse("/", 303)
+        return show_sign_in(request, onward=onward, who=who[:80], told=words.get(told, ""))
+    return RedirectResponse(_within(onward), 303)
 
 
 @router.post("/door", dependencies=[FromHere])
@@ -57,7 +67,7 @@ def open_door(
         key = sign_in(store, who, password, browser_of(request), address_of(request))
     except NotAllowed as error:
         status = 429 if isinstance(error, TooManyTries) else 403
-        return show_sign_in(request, str(error), onward, who, status=status)
+        return show_sign_in(request, in_words(error), onward, who, status=status)
     answer = RedirectResponse(_within(onward), 303)
     let_in(request, answer, key)
     return answer
@@ -101,7 +111,7 @@ def use_link(
     try:
         set_password_by_link(store, link, twice(password, again), address_of(request))
     except SchemaError as error:
-        return _ask_password(request, found, str(error), 422)
+        return _ask_password(request, found, in_words(error), 422)
     answer = RedirectResponse(f"/door?{urlencode({'told': 'set', 'who': found.person})}", 303)
     let_out(answer)
     return answer
@@ -110,12 +120,13 @@ def use_link(
 def twice(password: str, again: str) -> str:
     """What was typed both times. Raises SchemaError where the two differ."""
     if password != again:
-        raise SchemaError(gettext("The two are not the same: type the password again, both times."))
+        raise SchemaError("The two are not the same: type the password again, both times.")
     return password
 
 
 def _ask_password(request: Request, link: Link, wrong: str = "", status: int = 200) -> Response:
-    return render(request, "set_password.html", None, {"link": link, "wrong": wrong, "shortest": SHORTEST}, status)
+    context = {"link": link, "wrong": wrong, "shortest": SHORTEST, "choices": _choices(request, request.url.path)}
+    return render(request, "set_password.html", None, context, status)
 
 
 @router.post("/leave")
@@ -125,6 +136,12 @@ def leave(store: Record, visitor: Checked) -> Response:
     answer = RedirectResponse("/door?told=out", 303)
     let_out(answer)
     return answer
+
+
+def _choices(request: Request, path: str, onward: str = "/") -> list[tuple[Language, str]]:
+    """Every language, and the address of this page in it."""
+    after = {} if _within(onward) == "/" else {"onward": onward}
+    return [(one, f"{path}?{urlencode({CHOICE: code, **after})}") for code, one in request.app.state.languages.items()]
 
 
 def _within(onward: str) -> str:

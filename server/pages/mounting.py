@@ -35,10 +35,13 @@ from server.pages import (
 )
 from server.pages.door import NotSignedIn
 from server.pages.guard import PageGuard
+from server.pages.languages import read_languages
 from server.pages.live import begin_watching
 from server.pages.rendering import render
+from server.pages.speaking import Interpreter
+from server.pages.telling import in_words
 from server.pages.wording import gettext
-from shared_schema.errors import NotAllowed, NothingSuch, SchemaError, StorageError, TooManyTries
+from shared_schema.errors import CrosstreeError, NotAllowed, NothingSuch, SchemaError, StorageError, TooManyTries
 
 __all__ = ["STATIC", "answer_with_page", "mount_pages", "router"]
 
@@ -48,10 +51,10 @@ router = APIRouter(include_in_schema=False)
 for part in (
     front,
     surveys,
+    plans,
     structures,
     nursery,
     digests,
-    plans,
     bulk,
     claims,
     closing,
@@ -82,7 +85,9 @@ def mount_pages(app: FastAPI) -> None:
     """Add the pages and their files to an app whose state has `store`; errors are the app's: see answer_with_page."""
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.include_router(router)
+    app.state.languages = read_languages()
     begin_watching(app)
+    app.add_middleware(Interpreter)
     app.add_middleware(PageGuard)
 
 
@@ -91,18 +96,18 @@ def answer_with_page(request: Request, error: Exception) -> Response:
     if isinstance(error, NotSignedIn):
         return _ask_to_sign_in(request, error)
     status, title = _status(error)
-    detail = error.detail if isinstance(error, HTTPException) else str(error)
+    detail = in_words(error) if isinstance(error, CrosstreeError) else gettext("There is nothing at this address.")
     if isinstance(error, RequestValidationError):
         detail = gettext("A part of the address or of the form cannot be right.")
     return render(request, "wrong.html", getattr(request.state, "visitor", None), {"title": title, "detail": detail}, status)
 
 
-def _ask_to_sign_in(request: Request, error: Exception) -> Response:
+def _ask_to_sign_in(request: Request, error: NotSignedIn) -> Response:
     onward = request.url.path + (f"?{request.url.query}" if request.url.query else "")
     if request.method == "GET" and request.headers.get("sec-fetch-site") == "cross-site":
         # A strict cookie does not come along from another site, as a mail page: ask for the same page from here.
         return render(request, "welcome.html", None, {"onward": onward, "title": gettext("One moment")})
-    return front.show_sign_in(request, str(error), onward if request.method == "GET" else "/", status=403)
+    return front.show_sign_in(request, in_words(error), onward if request.method == "GET" else "/", status=403)
 
 
 def _status(error: Exception) -> tuple[int, str]:

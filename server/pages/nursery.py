@@ -14,7 +14,7 @@ from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.stops import stops_through
 from server.pages.surveys import PageNumber
-from server.pages.swatches import MEASURE_WORDS, Key, Swatch, key_of, number_words
+from server.pages.swatches import MEASURE_WORDS, Key, Swatch, key_of
 from server.review.coloured import Coloured, Measure, look_over_nursery
 from server.review.panoramas import spread_out
 
@@ -44,7 +44,6 @@ def show_nursery_map(
         "part": Part(page, TILES_AT_ONCE, found.total),
         "stops": stops_through(store, to_nursery_map, by),
         "MEASURE_WORDS": MEASURE_WORDS,
-        "number_words": number_words,
     }
     return render(request, "nursery_map.html", visitor, context)
 

@@ -1,14 +1,13 @@
-"""What roles, deeds, browsers and moments are called on the pages about people and tablets."""
+"""What roles, deeds and browsers are called on the pages about people and tablets."""
 
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from typing import Final
 
 from server.access.roles import Role
 from server.access.trail import Deed
-from server.pages.wording import gettext, mark, ngettext
+from server.pages.wording import gettext, mark
 
-__all__ = ["DEED_WORDS", "ROLE_MEANS", "ROLE_WORDS", "ago_words", "browser_words", "moment_words", "sentence"]
+__all__ = ["DEED_WORDS", "ROLE_MEANS", "ROLE_WORDS", "browser_words", "sentence"]
 
 ROLE_WORDS: Final[Mapping[Role, str]] = {
     "reader": mark("reader"),
@@ -58,23 +57,6 @@ def browser_words(said: str) -> str:
     if browser and system:
         return gettext("%(browser)s on %(system)s") % {"browser": browser, "system": system}
     return browser or said[:60] or gettext("a browser that does not say what it is")
-
-
-def moment_words(ms: int) -> str:
-    """A moment, milliseconds since 1970, as 2026-11-14 13:05 (UTC)."""
-    return datetime.fromtimestamp(ms / 1000, UTC).strftime("%Y-%m-%d %H:%M")
-
-
-def ago_words(ms: int, now: datetime) -> str:
-    """How long ago a moment was."""
-    minutes = max(0, int(now.timestamp() - ms / 1000) // 60)
-    if minutes < 2:
-        return gettext("just now")
-    if minutes < 120:
-        return gettext("%(n)s minutes ago") % {"n": minutes}
-    if minutes < 48 * 60:
-        return gettext("%(n)s hours ago") % {"n": minutes // 60}
-    return ngettext("%(n)s day ago", "%(n)s days ago", minutes // 1440) % {"n": minutes // 1440}
 
 
 def sentence(message: str) -> str:

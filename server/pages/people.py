@@ -19,6 +19,7 @@ from server.pages.addresses import to_person
 from server.pages.door import Caller, Checked, Visitor
 from server.pages.record import Record
 from server.pages.rendering import public_url, render
+from server.pages.telling import in_words
 from server.registry.people import list_person
 from server.review.roster import read_roster
 from server.store.record import RecordStore
@@ -68,7 +69,7 @@ def invite(
     try:
         made = make_account(store, person, name, role, visitor.actor)
     except (SchemaError, RecordError) as error:
-        return _list(request, store, visitor, str(error), (person, name, role), 422)
+        return _list(request, store, visitor, in_words(error), (person, name, role), 422)
     if made.role != "reader":  # a reader says nothing that an entry could be by
         list_person(store, made.person, made.name, made.role, visitor.person)
     return _one(request, store, visitor, made.person, link=_link(request, store, visitor, made.person))
@@ -99,7 +100,7 @@ def give_link(request: Request, store: Record, visitor: Checked, person: str) ->
     try:
         return _one(request, store, visitor, person, link=_link(request, store, visitor, person))
     except NotAllowed as error:
-        return _one(request, store, visitor, person, wrong=str(error), status=409)
+        return _one(request, store, visitor, person, wrong=in_words(error), status=409)
 
 
 @router.post("/people/{person}/role")
@@ -110,7 +111,7 @@ def send_role(request: Request, store: Record, visitor: Checked, person: str, ro
     except NothingSuch:
         raise
     except (NotAllowed, SchemaError) as error:
-        return _one(request, store, visitor, person, wrong=str(error), status=409)
+        return _one(request, store, visitor, person, wrong=in_words(error), status=409)
     if changed.role != "reader":
         list_person(store, changed.person, changed.name, changed.role, visitor.person)
     return RedirectResponse(to_person(person), 303)
@@ -122,7 +123,7 @@ def send_active(request: Request, store: Record, visitor: Checked, person: str, 
     try:
         (open_account_again if active else close_account)(store, person, visitor.actor)
     except NotAllowed as error:
-        return _one(request, store, visitor, person, wrong=str(error), status=409)
+        return _one(request, store, visitor, person, wrong=in_words(error), status=409)
     return RedirectResponse(to_person(person), 303)
 
 

@@ -14,8 +14,8 @@ from server.pages.paging import Part
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.surveys import PageNumber
+from server.pages.telling import in_words
 from server.pages.values import value_from_form
-from server.pages.wording import gettext
 from server.review.claims import claim, let_go
 from server.review.maps import StructureMap, maps_in
 from server.review.questions import Question, count_questions, list_questions, read_question, read_questions
@@ -128,7 +128,7 @@ def answer_question(
         value = value_from_form(question.key.fact, other) if take == OTHER else _value_of(question, take)
         after = give_ruling(store, visitor.person, question, value, shown, reason.strip() or None)
     except SchemaError as error:
-        card = replace(_cards(store, [question])[0], wrong=str(error))
+        card = replace(_cards(store, [question])[0], wrong=in_words(error))
         return _part(request, store, visitor, card) if _by_htmx(request) else _one(request, store, visitor, card, 422)
     let_go(store, visitor.session, question.key)
     return _answered(request, store, visitor, after)
@@ -138,7 +138,7 @@ def _value_of(question: Question, entry_id: str) -> Any:
     for one in question.statements:
         if one.entry.id == entry_id:
             return one.value
-    raise SchemaError(gettext("Nothing was chosen: take one of the values, or give a new one."))
+    raise SchemaError("Nothing was chosen: take one of the values, or give a new one.")
 
 
 @router.get("/rulings/{ruling}")

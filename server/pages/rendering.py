@@ -1,15 +1,18 @@
 """From a template to an answer, with all that every page needs."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any, Final
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, pass_eval_context
+from jinja2.nodes import EvalContext
+from markupsafe import Markup
 
-from server.pages import addresses, conditions, drawings, office_words, values, words
+from server.pages import addresses, conditions, drawings, figures, office_words, telling, values, words
 from server.pages.door import Visitor
-from server.pages.wording import gettext, ngettext, pgettext
+from server.pages.wording import gettext, language, ngettext, pgettext
 from server.review.arrivals import read_brought
 from server.review.structures import natural
 from server.store.opening import nursery_of
@@ -17,6 +20,29 @@ from shared_schema.facts import FACTS
 from shared_schema.ids import split_subject
 
 __all__ = ["public_url", "render"]
+
+_NUMBERS: Final = (int, float, Decimal)
+
+
+def _told(text: str, values: Mapping[str, Any], evaluating: EvalContext) -> str:
+    """A text with its values: numbers as the language writes them, and nothing that came from outside taken for HTML."""
+    shown = {name: figures.numeral(value) if type(value) in _NUMBERS else value for name, value in values.items()}
+    return (Markup(text) if evaluating.autoescape else text) % shown  # noqa: S704  # texts are ours, values get escaped
+
+
+@pass_eval_context
+def _gettext(evaluating: EvalContext, message: str, /, **values: Any) -> str:
+    return _told(gettext(message), values, evaluating)
+
+
+@pass_eval_context
+def _ngettext(evaluating: EvalContext, one: str, many: str, number: int, /, **values: Any) -> str:
+    return _told(ngettext(one, many, number), {"num": number, **values}, evaluating)
+
+
+@pass_eval_context
+def _pgettext(evaluating: EvalContext, context: str, message: str, /, **values: Any) -> str:
+    return _told(pgettext(context, message), values, evaluating)
 
 
 def _environment() -> Environment:
@@ -28,8 +54,8 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         extensions=["jinja2.ext.i18n"],
     )
-    environment.install_gettext_callables(gettext, ngettext, newstyle=True, pgettext=pgettext)  # type: ignore[attr-defined]
-    for module in (addresses, office_words, values):
+    environment.globals.update(gettext=_gettext, ngettext=_ngettext, pgettext=_pgettext)
+    for module in (addresses, figures, office_words, telling, values):
         environment.globals.update({name: getattr(module, name) for name in module.__all__})
     environment.globals.update(
         ALL_LOOKS=(*conditions.LOOKS, conditions.UNSEEN),
@@ -62,6 +88,12 @@ def render(
 ) -> HTMLResponse:
     """A page, or a part of one, from a template. `visitor` is None on the few pages that need no key."""
     store = request.app.state.store
-    shared = {"nursery": nursery_of(store), "visitor": visitor, "path": request.url.path, "held": read_brought(store).total}
+    shared = {
+        "nursery": nursery_of(store),
+        "visitor": visitor,
+        "path": request.url.path,
+        "held": read_brought(store).total,
+        "language": language(),
+    }
     page = _ENVIRONMENT.get_template(template).render({**shared, **(context or {})})
     return HTMLResponse(page, status)

@@ -12,7 +12,7 @@ from server.pages.drawings import Ground, grounds_of, side_of
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.stops import stops_through
-from server.pages.swatches import MEASURE_WORDS, key_of, measured_words, number_words
+from server.pages.swatches import MEASURE_WORDS, key_of, measured_words
 from server.review.charts import StructureChart, read_chart
 from server.review.coloured import Measure, measure_structure
 from server.review.roster import read_roster
@@ -76,5 +76,4 @@ def _coloured(store: RecordStore, chart: StructureChart, by: Measure) -> dict[st
         "counts": key.counts(coloured.values.get(one.subject) for one in chart.map.sightings),
         "shown": shown,
         "measured_words": measured_words,
-        "number_words": number_words,
     }

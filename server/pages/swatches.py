@@ -7,9 +7,9 @@ of their own on one structure, and colour and shape besides. The letter is at le
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Final
 
+from server.pages.figures import day_words, numeral, signed
 from server.pages.wording import gettext, mark, ngettext
 from server.review.coloured import Measure, Measured
 
@@ -139,14 +139,9 @@ def measured_words(measured: Measured | None, by: Measure) -> str:
         growth = measured.growth
         measure = gettext("total linear extension") if growth.measure == "tle_mm" else gettext("length")
         text = gettext("%(rate)s mm a year by %(measure)s, n = %(n)s, %(first)s to %(last)s")
-        days = {"first": growth.first.day, "last": growth.last.day}
-        return text % {"rate": number_words(growth.mm_a_year), "measure": measure, "n": growth.n, **days}
+        days = {"first": day_words(growth.first.day), "last": day_words(growth.last.day)}
+        return text % {"rate": signed(growth.mm_a_year), "measure": measure, "n": growth.n, **days}
     if isinstance(measured.value, int):
-        days_ago = ngettext("%(n)s day", "%(n)s days", measured.value) % {"n": measured.value}
-        return f"{days_ago}, {measured.day}"
+        days_ago = ngettext("%(n)s day", "%(n)s days", measured.value) % {"n": numeral(measured.value)}
+        return f"{days_ago}, {day_words(measured.day)}"
     return str(measured.value)
-
-
-def number_words(number: Decimal) -> str:
-    """A rate with its sign."""
-    return f"{number:+}".replace("-", "−")

@@ -11,6 +11,7 @@ from server.access.tablets import let_tablet_in, make_code, withdraw_tablet
 from server.pages.door import Caller, Checked, Visitor
 from server.pages.record import Record
 from server.pages.rendering import public_url, render
+from server.pages.telling import in_words
 from server.store.record import RecordStore
 from server.store.tablets import list_tablets
 from shared_schema.errors import SchemaError
@@ -60,7 +61,7 @@ def send_withdrawal(
     try:
         withdraw_tablet(store, tablet, reason, visitor.actor)
     except SchemaError as error:
-        return _show(request, store, visitor, str(error), tablet, 422)
+        return _show(request, store, visitor, in_words(error), tablet, 422)
     return RedirectResponse(f"/tablets#{tablet}", 303)
 
 

@@ -2,16 +2,15 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 from typing import Any, Final, Literal, get_args
 
 from server.pages.conditions import LOOKS, look_of
-from server.pages.wording import gettext, mark, ngettext
+from server.pages.wording import gettext, mark
 from server.pages.words import FACT_WORDS, VALUE_WORDS
 from shared_schema.errors import SchemaError
 from shared_schema.facts import Overgrowth, Sign
 
-__all__ = ["Asking", "asking_for", "clock_words", "fact_words", "site_time", "value_from_form", "value_words", "zone_words"]
+__all__ = ["Asking", "asking_for", "fact_words", "value_from_form", "value_words"]
 
 _MANY: Final[Mapping[str, tuple[str, ...]]] = {"signs": get_args(Sign), "overgrowth": get_args(Overgrowth)}
 _LENGTHS: Final = frozenset({"length_mm", "width_mm", "height_mm", "tle_mm"})
@@ -21,7 +20,7 @@ _UNITS: Final = {
     **dict.fromkeys(sorted(_LENGTHS), mark("%(number)s mm")),
 }
 _NUMBERS: Final = {"live_tissue": "%", "depth_cm": "cm", "aphia_id": "", **dict.fromkeys(sorted(_LENGTHS), "mm")}
-_FIXED: Final = frozenset({"design", "dive", "structures"})
+_FIXED: Final = frozenset({"design", "dive", "structures", "people"})
 
 
 def fact_words(fact: str) -> str:
@@ -85,38 +84,11 @@ def value_from_form(fact: str, texts: Sequence[str]) -> Any:
     if fact in _MANY:
         return given
     if fact in _FIXED:
-        raise SchemaError(gettext("A value of this fact cannot be typed in: take one that was stated."))
+        raise SchemaError("A value of this fact cannot be typed in: take one that was stated.")
     if not given:
-        raise SchemaError(gettext("No new value was given: choose one, or take one of those that were stated."))
+        raise SchemaError("No new value was given: choose one, or take one of those that were stated.")
     if fact in _NUMBERS:
         if not given[0].isascii() or not given[0].isdigit():
-            raise SchemaError(gettext("“%(text)s” is not a whole number: write digits only.") % {"text": given[0]})
+            raise SchemaError("“%(text)s” is not a whole number: write digits only.", text=given[0])
         return int(given[0])
     return given[0]
-
-
-def site_time(moment: datetime) -> str:
-    """A moment in the time that its own clock kept, as 2026-11-14 09:42."""
-    return moment.strftime("%Y-%m-%d %H:%M")
-
-
-def zone_words(moment: datetime) -> str:
-    """The offset of a clock from UTC, as UTC−4."""
-    minutes = int((moment.utcoffset() or timedelta()).total_seconds()) // 60
-    hours, rest = divmod(abs(minutes), 60)
-    sign = "−" if minutes < 0 else "+"
-    return f"UTC{sign}{hours}" + (f":{rest:02}" if rest else "")
-
-
-def clock_words(off_s: int) -> str:
-    """How far a tablet's clock was off when it brought the entry."""
-    if off_s == 0:
-        return gettext("clock right to the second")
-    amount = abs(off_s)
-    if amount < 120:
-        size = ngettext("%(n)s second", "%(n)s seconds", amount) % {"n": amount}
-    elif amount < 2 * 3600:
-        size = gettext("%(n)s minutes") % {"n": round(amount / 60)}
-    else:
-        size = gettext("%(n)s hours") % {"n": round(amount / 3600)}
-    return (gettext("clock %(size)s fast") if off_s > 0 else gettext("clock %(size)s slow")) % {"size": size}

@@ -38,6 +38,7 @@ FACT_WORDS: Final[Mapping[str, str]] = {
     "structures": mark("Structures"),
     "opens": mark("Opens"),
     "closes": mark("Closes"),
+    "people": mark("People"),
     "dive": mark("Dive"),
     "upkeep": mark("Upkeep"),
     "sign_off": mark("Sign-off"),

@@ -21,7 +21,10 @@ def _big(**more: Any) -> Any:
 
 
 class AccountRow(SQLModel, table=True):
-    """Somebody who may enter. `role` is "reader", "crew" or "supervisor"; without a hash no password fits."""
+    """Somebody who may enter. `role` is "reader", "crew" or "supervisor"; without a hash no password fits.
+
+    `language` is what they read the pages in, "" for what their browser asks for.
+    """
 
     __tablename__ = "account"
 
@@ -32,6 +35,7 @@ class AccountRow(SQLModel, table=True):
     password_hash: str | None = None
     active: bool = True
     made: int = _big()
+    language: str = Field(default="", sa_column_kwargs={"server_default": text("''")})
 
 
 class SessionRow(SQLModel, table=True):

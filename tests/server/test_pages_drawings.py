@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from server.pages.conditions import LOOKS, UNSEEN, Look
 from server.pages.drawings import MARK, grounds_of, side_of
+from server.pages.figures import clock_words
 from server.pages.mounting import STATIC
 from server.pages.portraits import portray
-from server.pages.values import asking_for, clock_words, fact_words, value_from_form, value_words
+from server.pages.values import asking_for, fact_words, value_from_form, value_words
 from server.pages.words import FACT_WORDS, KIND_WORDS
 from server.review.maps import Sighting, StructureMap
 from server.review.structures import Hung, natural

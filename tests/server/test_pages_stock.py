@@ -161,7 +161,7 @@ def test_the_digest_has_stock_conditions_coverage_questions_people_and_days_on_o
             "5 of 11 pages signed off, 1 not reached, on 3 structures.",
             "3 open questions",
             "Ana Crew 4 pages",
-            "observed 2026-11-14 to 2026-11-14",
+            "observed 14 Nov 2026 to 14 Nov 2026",
         ):
             assert said in read, said
         listed = texts(visitor.see(f"/surveys/{NOW}/stock/missing"))

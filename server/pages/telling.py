@@ -1,0 +1,31 @@
+"""What other parts of the program say, in the reader's language: the sentences of errors and of the rules across slots."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from server.pages.conditions import look_of
+from server.pages.figures import list_words
+from server.pages.values import fact_words
+from server.pages.wording import gettext
+from shared_schema.errors import CrosstreeError
+from shared_schema.sayings import Saying
+
+__all__ = ["in_words"]
+
+_SHOWN: Final = {"status": lambda value: look_of(value).word, "fact": fact_words}
+"""Places whose values have words of their own, by name."""
+
+
+def in_words(said: CrosstreeError | Saying) -> str:
+    """A sentence of the program, with its values."""
+    values: Mapping[str, Any] = dict(said.values)
+    if not said.message:
+        return ""
+    text = gettext(said.message)
+    return text % {name: _shown(name, value) for name, value in values.items()} if values else text
+
+
+def _shown(name: str, value: Any) -> Any:
+    if isinstance(value, tuple | list):
+        return list_words(tuple(map(str, value)))
+    return _SHOWN[name](value) if name in _SHOWN else value
