@@ -129,6 +129,8 @@ def of_fragment(
     name = split_subject(standing.subject)[1]
     place, seen = standing.facts.get("place"), standing.facts.get("seen_at")
     if place is None:
+        if not standing.facts:
+            return  # what was said was taken back, or is no more than a note
         yield Discrepancy("never_planted", (standing.subject,), f"{name} was seen, and no entry says where it came from")
     elif place.open:
         yield Discrepancy("one_in_two_places", (standing.subject,), f"{name} is said to be in more than one place", place.survey)
