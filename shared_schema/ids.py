@@ -100,7 +100,7 @@ def parse_entry_id(text: str) -> EntryId:
     """`k7f3qz-12` -> EntryId("k7f3qz", 12). Raises BadId."""
     match = _ENTRY_ID.fullmatch(text)
     if match is None:
-        raise BadId(f"{text!r} is no entry id: write <writer>-<number>, as k7f3qz-12")
+        raise BadId("%(text)r is no entry id: write <writer>-<number>, as k7f3qz-12", text=text)
     return EntryId(match[1], int(match[2]))
 
 
@@ -110,7 +110,7 @@ def parse_address(text: str) -> Address:
     try:
         structure, _, path = _ADDRESS.validate_python(text).partition("/")
     except ValidationError as error:
-        raise BadId(f"{text!r} is no address: write <structure>/<path>, as T07/3.2.4") from error
+        raise BadId("%(text)r is no address: write <structure>/<path>, as T07/3.2.4", text=text) from error
     return Address(structure, path)
 
 
@@ -159,7 +159,12 @@ def check_character(text: str, alphabet: str = TAG_ALPHABET) -> str:
     for character in text:
         value = alphabet.find(character)
         if value < 0:
-            raise BadId(f"{character!r} in {text!r} is not a tag character: use {alphabet}")
+            raise BadId(
+                "%(character)r in %(text)r is not a tag character: use %(alphabet)s",
+                character=character,
+                text=text,
+                alphabet=alphabet,
+            )
         carry = (carry + value) % size or size
         carry = carry * 2 % (size + 1)
     return alphabet[(size + 1 - carry) % size]
@@ -168,7 +173,7 @@ def check_character(text: str, alphabet: str = TAG_ALPHABET) -> str:
 def tag_code(number: int, width: int = 4) -> str:
     """The tag of a running number (0, 1, 2 ...): `width` characters at least, then the check character, as `002M-7`."""
     if number < 0:
-        raise BadId(f"tag number {number} is negative: tags count from 0")
+        raise BadId("tag number %(number)s is negative: tags count from 0", number=number)
     digits = ""
     while number or len(digits) < width:
         number, rest = divmod(number, len(TAG_ALPHABET))
@@ -183,8 +188,11 @@ def parse_tag(text: str) -> str:
     """
     letters = re.sub(r"[\s-]", "", text).upper().translate(_LOOKALIKES)
     if len(letters) < 2:
-        raise BadId(f"{text!r} is too short for a tag: a code and its check character, as 002M-7")
+        raise BadId("%(text)r is too short for a tag: a code and its check character, as 002M-7", text=text)
     body, check = letters[:-1], letters[-1]
     if check_character(body) != check:
-        raise BadId(f"{text!r} is no tag: the last character does not fit the others; look again, or enter it as unreadable")
+        raise BadId(
+            "%(text)r is no tag: the last character does not fit the others; look again, or enter it as unreadable",
+            text=text,
+        )
     return f"{body}-{check}"

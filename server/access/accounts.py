@@ -79,8 +79,10 @@ def make_first_supervisor(store: RecordStore, person: str, name: str, by: Actor)
         there = [one for one in _accounts(connection, store) if _rules(one)]
         if there:
             raise NotAllowed(
-                f"this nursery has a supervisor already, {there[0].name} ({there[0].person}), who can invite others; "
-                f"`crosstree office link {there[0].person}` lets them in again"
+                "this nursery has a supervisor already, %(name)s (%(person)s), who can invite others; `crosstree "
+                "office link %(person)s` lets them in again",
+                name=there[0].name,
+                person=there[0].person,
             )
         made = _make(connection, store, person, name, "supervisor")
         note(connection, store, by, "first_made", person)
@@ -135,8 +137,9 @@ def _change(store: RecordStore, person: str, change: Callable[[Connection, Accou
         after = _accounts(connection, store)
         if any(test(account) and not any(test(one) for one in after) for test in (_rules, _leads)):
             raise NotAllowed(
-                f"{account.name} is the last supervisor who can sign in: make somebody else a supervisor first, "
-                "and wait until they have set a password"
+                "%(name)s is the last supervisor who can sign in: make somebody else a supervisor first, and wait "
+                "until they have set a password",
+                name=account.name,
             )
         return next(one for one in after if one.person == person)
 
@@ -158,7 +161,7 @@ def _make(connection: Connection, store: RecordStore, person: str, name: str, ro
         made=int(store.clock().timestamp() * 1000),
     )
     if any(one.person.casefold() == row.person.casefold() for one in _accounts(connection, store)):
-        raise RecordError(f"there is an account {row.person!r} already: change that one, or choose another id")
+        raise RecordError("there is an account %(person)r already: change that one, or choose another id", person=row.person)
     connection.execute(AccountRow.__table__.insert().values(**row.model_dump()))  # type: ignore[attr-defined]
     return _account(connection, store, row.person)
 
@@ -167,19 +170,19 @@ def _person(person: str) -> str:
     try:
         return _PERSON.validate_python(person)
     except ValidationError as error:
-        raise BadId(f"{person!r} is no person's id: letters, digits, dots and dashes, at most 48") from error
+        raise BadId("%(person)r is no person's id: letters, digits, dots and dashes, at most 48", person=person) from error
 
 
 def _called(name: str) -> str:
     plain = " ".join(name.split())
     if not plain or len(plain) > 80 or not plain.isprintable():
-        raise SchemaError(f"{name!r} is no name: write 1 to 80 letters")
+        raise SchemaError("%(name)r is no name: write 1 to 80 letters", name=name)
     return plain
 
 
 def _role(role: str) -> Role:
     if role not in ROLES:
-        raise SchemaError(f"{role!r} is no role: choose one of {', '.join(ROLES)}")
+        raise SchemaError("%(role)r is no role: choose one of %(roles)s", role=role, roles=", ".join(ROLES))
     return role
 
 
@@ -193,7 +196,7 @@ def _account(connection: Connection, store: RecordStore, person: str) -> Account
         select(AccountRow.__table__).where(col(AccountRow.nursery) == store.nursery, col(AccountRow.person) == person)  # type: ignore[attr-defined]
     ).one_or_none()
     if found is None:
-        raise NothingSuch(f"there is no account {person!r}: invite them first")
+        raise NothingSuch("there is no account %(person)r: invite them first", person=person)
     return _from_row(found)
 
 

@@ -42,7 +42,7 @@ def make_link(store: RecordStore, person: str, purpose: Purpose, by: Actor, last
     Raises NothingSuch, NotAllowed for an account that is closed.
     """
     if not read_account(store, person).active:
-        raise NotAllowed(f"the account {person!r} is closed: open it again first")
+        raise NotAllowed("the account %(person)r is closed: open it again first", person=person)
     secret = secrets.token_urlsafe(32)
     until = int((store.clock() + (lasts or LINK_LASTS[purpose])).timestamp() * 1000)
     row = LinkRow(nursery=store.nursery, link_hash=_hash(secret), person=person, purpose=purpose, expires=until)

@@ -25,9 +25,13 @@ def check_password(password: str, *names: str) -> str:
     """The password as it is kept. Raises SchemaError where it is too short, too long, or one that others guess first."""
     plain = _plain(password)
     if len(plain) < SHORTEST:
-        raise SchemaError(f"this password has {len(plain)} characters: take {SHORTEST} or more, as four or five words")
+        raise SchemaError(
+            "this password has %(count)s characters: take %(shortest)s or more, as four or five words",
+            count=len(plain),
+            shortest=SHORTEST,
+        )
     if len(plain) > LONGEST:
-        raise SchemaError(f"this password has {len(plain)} characters: {LONGEST} are the most")
+        raise SchemaError("this password has %(count)s characters: %(longest)s are the most", count=len(plain), longest=LONGEST)
     folded = plain.casefold()
     if len(set(folded)) < 5:
         raise SchemaError("this password repeats the same few characters: take another, as four or five words")

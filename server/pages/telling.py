@@ -1,18 +1,23 @@
 """What other parts of the program say, in the reader's language: the sentences of errors and of the rules across slots."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from server.pages.conditions import look_of
 from server.pages.figures import list_words
 from server.pages.values import fact_words
-from server.pages.wording import gettext
+from server.pages.wording import gettext, mark
 from shared_schema.errors import CrosstreeError
 from shared_schema.sayings import Saying
 
 __all__ = ["in_words"]
 
-_SHOWN: Final = {"status": lambda value: look_of(value).word, "fact": fact_words}
+_NO_SURVEY: Final = frozenset({mark("standing facts"), mark("the first record")})
+_SHOWN: Final[Mapping[str, Callable[[str], str]]] = {
+    "status": lambda status: look_of(status).word,
+    "fact": fact_words,
+    "survey": lambda survey: gettext(survey) if survey in _NO_SURVEY else survey,
+}
 """Places whose values have words of their own, by name."""
 
 

@@ -108,7 +108,7 @@ def preview_rule(store: RecordStore, survey: str, rule: str, person: str = "", s
     """What a rule would settle among the open questions of a survey, or of one structure. Raises NothingSuch."""
     chosen = RULES.get(rule)
     if chosen is None:
-        raise NothingSuch(f"there is no rule {rule!r}: choose one of {', '.join(RULES)}")
+        raise NothingSuch("there is no rule %(rule)r: choose one of %(rules)s", rule=rule, rules=", ".join(RULES))
     questions = read_questions(store, list_questions(store, survey, structure))
     touched = []
     for question in questions:
@@ -166,7 +166,7 @@ def read_batch(store: RecordStore, name: str) -> Batch:
         entries = [read_entry(line) for line in lines]
     rulings = tuple(one for one in entries if isinstance(one, RulingGiven) and one.batch == name)
     if not rulings:
-        raise NothingSuch(f"there are no rulings {name!r} in the record")
+        raise NothingSuch("there are no rulings %(name)r in the record", name=name)
     standing = tuple(one for one in rulings if not _withdrawn(store, one))
     return Batch(name, rulings[0].survey, rulings[0].by, rulings[0].reason or "", rulings, standing)
 
@@ -175,7 +175,9 @@ def take_batch_back(store: RecordStore, by: str, name: str) -> int:
     """Withdraw all rulings of a batch that stand; gives how many. Raises NothingSuch, NotAllowed for somebody else's."""
     batch = read_batch(store, name)
     if batch.by != by:
-        raise NotAllowed(f"{name} was given by {batch.by}, and only who gave rulings takes them back: rule anew instead")
+        raise NotAllowed(
+            "%(name)s was given by %(who)s, and only who gave rulings takes them back: rule anew instead", name=name, who=batch.by
+        )
     with store.office(by) as office:
         standing = read_batch(store, name).standing
         for ruling in standing:
@@ -186,7 +188,7 @@ def take_batch_back(store: RecordStore, by: str, name: str) -> int:
 def _parts(name: str) -> tuple[str, int, int]:
     parts = name.split("-")
     if len(parts) != 3 or not (parts[1].isdecimal() and parts[2].isdecimal()) or len(parts[1]) > 15 or len(parts[2]) > 6:
-        raise NothingSuch(f"there are no rulings {name!r} in the record")
+        raise NothingSuch("there are no rulings %(name)r in the record", name=name)
     return parts[0], int(parts[1]), int(parts[2])
 
 

@@ -47,12 +47,12 @@ def read_chart(store: RecordStore, survey: str, structure: str) -> StructureChar
     with reading(store.engine) as connection:
         plan = plans_in(connection, store.nursery).get(survey)
         if plan is None:
-            raise NothingSuch(f"there is no survey {survey!r} in the record")
+            raise NothingSuch("there is no survey %(survey)r in the record", survey=survey)
         hung = structures_in(connection, store.nursery, [structure])
         found = maps_in(connection, store.nursery, survey, hung)[structure]
         coverage = coverage_in(connection, store.nursery, survey, hung)[structure]
         if hung[structure].design is None and not found.sightings and not coverage.words:
-            raise NothingSuch(f"there is no structure {structure!r} in the record: nobody hung it")
+            raise NothingSuch("there is no structure %(structure)r in the record: nobody hung it", structure=structure)
         findings = _findings(connection, store.nursery, survey, [one.subject for one in found.sightings])
         words = [word.entry_id for several in coverage.words.values() for word in several]
         signers = entries_named(connection, store.nursery, words)

@@ -46,7 +46,7 @@ def read_closing(store: RecordStore, survey: str) -> Closing | None:
     held = {one.id: one for one in store.entries_of(survey, f"survey:{survey}")}
     last = max((held[name] for name in slot.heads), key=lambda one: one.received_ms)
     if not isinstance(last.entry, SurveySignedOff):
-        raise NothingSuch(f"survey {survey!r} has a sign-off that cannot be read: {last.id}")
+        raise NothingSuch("survey %(survey)r has a sign-off that cannot be read: %(entry)s", survey=survey, entry=last.id)
     return Closing(last.entry, _moment(last.received_ms))
 
 
@@ -68,7 +68,9 @@ def close_survey(store: RecordStore, by: str, survey: str, statement: str, shown
             raise RecordError("something came in while you looked: read the counts again, then sign")
         before = read_closing(store, survey)
         if before is not None and not count_late(store, survey, before):
-            raise RecordError(f"survey {survey} was signed off already, by {before.entry.by}, and nothing came since")
+            raise RecordError(
+                "survey %(survey)s was signed off already, by %(who)s, and nothing came since", survey=survey, who=before.entry.by
+            )
         office.write(
             SurveySignedOff,
             f"survey:{survey}",
@@ -82,7 +84,7 @@ def close_survey(store: RecordStore, by: str, survey: str, statement: str, shown
         )
     found = read_closing(store, survey)
     if found is None:
-        raise NothingSuch(f"the sign-off of survey {survey!r} is not in the record")
+        raise NothingSuch("the sign-off of survey %(survey)r is not in the record", survey=survey)
     return found
 
 
@@ -91,9 +93,11 @@ def open_again(store: RecordStore, by: str, survey: str) -> None:
     with store.office(by) as office:
         held = read_closing(store, survey)
         if held is None:
-            raise NothingSuch(f"survey {survey!r} is not signed off")
+            raise NothingSuch("survey %(survey)r is not signed off", survey=survey)
         if held.entry.by != by:
-            raise NotAllowed(f"survey {survey} was signed off by {held.entry.by}, and only who signed takes that back")
+            raise NotAllowed(
+                "survey %(survey)s was signed off by %(who)s, and only who signed takes that back", survey=survey, who=held.entry.by
+            )
         office.write(EntryWithdrawn, f"survey:{survey}", survey, target=held.entry.id)
 
 

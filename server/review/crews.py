@@ -52,6 +52,6 @@ def read_crew(store: RecordStore, person: str) -> Crew:
         if log is not None and person in log.get("people", ()):
             dives.append(Dive(subject, survey, log))
     if not standing.facts and not dives:
-        raise NothingSuch(f"there is nobody called {person!r} in the record")
+        raise NothingSuch("there is nobody called %(person)r in the record", person=person)
     dives.sort(key=lambda dive: (dive.survey, dive.log.get("went_in") or "", dive.subject), reverse=True)
     return Crew(person, standing, tuple(dives))

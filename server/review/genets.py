@@ -116,7 +116,7 @@ def read_family(store: RecordStore, name: str) -> Family:
         standing = store.standing(f"genet:{name}")
         ramets = _ramets(connection, store.nursery, name)
     if not standing.facts and not ramets:
-        raise NothingSuch(f"there is no genet {name!r} in the record: nobody registered it, and no fragment is of it")
+        raise NothingSuch("there is no genet %(name)r in the record: nobody registered it, and no fragment is of it", name=name)
     return Family(name, standing, ramets)
 
 

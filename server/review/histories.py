@@ -50,7 +50,7 @@ def read_history(store: RecordStore, fragment: str) -> History:
             .order_by(col(FindingRow.survey).desc())
         ).all()
         if not rows:
-            raise NothingSuch(f"there is no fragment {fragment!r} in the record: look at its tag again")
+            raise NothingSuch("there is no fragment %(fragment)r in the record: look at its tag again", fragment=fragment)
         children = connection.execute(
             select(col(StandingRow.subject)).where(col(StandingRow.nursery) == store.nursery, col(StandingRow.parent) == fragment)
         ).scalars()

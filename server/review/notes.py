@@ -13,8 +13,12 @@ def write_note(store: RecordStore, by: str, subject: str, survey: str, text: str
     """Write a note about something that the record knows; "" is no survey. Raises SchemaError, NothingSuch."""
     words = text.strip()
     if not words or len(words) > LONGEST:
-        raise SchemaError(f"a note has 1 to {LONGEST} characters, and this one has {len(words)}")
+        raise SchemaError("a note has 1 to %(longest)s characters, and this one has %(count)s", longest=LONGEST, count=len(words))
     if not store.finding(survey, subject).slots:
-        raise NothingSuch(f"nothing is known of {subject} in {survey or 'the standing facts'}: choose a survey that saw it")
+        raise NothingSuch(
+            "nothing is known of %(subject)s in %(survey)s: choose a survey that saw it",
+            subject=subject,
+            survey=survey or "standing facts",
+        )
     with store.office(by) as office:
         return office.write(NoteMade, subject, survey, text=words)

@@ -54,7 +54,9 @@ def read_position(store: RecordStore, address: str) -> PositionHistory:
         position = next((one for one in hung.design.positions if one.path == place.path), None)
     if position is None and not findings:
         raise NothingSuch(
-            f"there is no position {address!r} in the record: {place.structure} has none such, and nobody spoke of it"
+            "there is no position %(address)r in the record: %(structure)s has none such, and nobody spoke of it",
+            address=address,
+            structure=place.structure,
         )
     stays = [stay for subject in subjects for stay in _stays(subject, address, findings)]
     stays.sort(key=lambda stay: (stay.until is None, stay.since, stay.subject), reverse=True)

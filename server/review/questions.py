@@ -137,7 +137,10 @@ def read_question(store: RecordStore, survey: str, subject: str, fact: str) -> Q
     question = read_questions(store, [Key(survey, subject, fact)])[0]
     if not question.statements:
         raise NothingSuch(
-            f"nobody stated {fact} of {subject} in survey {survey or 'of standing facts'}: there is nothing to settle"
+            "nobody stated %(fact)s of %(subject)s in %(survey)s: there is nothing to settle",
+            fact=fact,
+            subject=subject,
+            survey=survey or "standing facts",
         )
     return question
 

@@ -32,7 +32,7 @@ def give_ruling(
         checked = FACTS[key.fact].check(value)
     except ValidationError as error:
         problem = error.errors(include_url=False)[0]["msg"]
-        raise SchemaError(f"{key.fact} = {value!r}: {problem}") from error
+        raise SchemaError("%(fact)s = %(value)r: %(problem)s", fact=key.fact, value=value, problem=problem) from error
     with store.office(by) as office:
         # The nursery is locked now: what is read here is what the ruling will meet.
         present = read_question(store, key.survey, key.subject, key.fact)
@@ -70,7 +70,11 @@ def take_ruling_back(store: RecordStore, by: str, ruling: str) -> Question:
     """
     entry = _ruling(store, ruling)
     if entry.by != by:
-        raise NotAllowed(f"{ruling} was given by {entry.by}, and only who gave a ruling takes it back: rule anew instead")
+        raise NotAllowed(
+            "%(ruling)s was given by %(who)s, and only who gave a ruling takes it back: rule anew instead",
+            ruling=ruling,
+            who=entry.by,
+        )
     with store.office(by) as office:
         present = read_question(store, entry.survey, entry.subject, entry.fact)
         if not any(one.entry.id == ruling and one.withdrawn for one in present.statements):
@@ -91,5 +95,5 @@ def _ruling(store: RecordStore, ruling: str) -> RulingGiven:
         ).scalar_one_or_none()
     entry = None if raw is None else read_entry(raw)
     if not isinstance(entry, RulingGiven):
-        raise NothingSuch(f"there is no ruling {ruling} in the record")
+        raise NothingSuch("there is no ruling %(ruling)s in the record", ruling=ruling)
     return entry

@@ -41,5 +41,5 @@ def read_site(store: RecordStore, site: str, first: int, limit: int) -> tuple[li
             .limit(limit)
         ).all()
     if not total:
-        raise NothingSuch(f"nothing was brought to a site {site!r}, as far as the record knows")
+        raise NothingSuch("nothing was brought to a site %(site)r, as far as the record knows", site=site)
     return [Brought(subject, genet, since or "") for subject, genet, since in rows], total

@@ -89,7 +89,7 @@ def read_structure(store: RecordStore, structure: str) -> StructureHistory:
         log = _log(connection, store.nursery, structure, [*when, ""])
     spoken = tuple(one for one in surveys if one.found or one.coverage.words)
     if hung[structure].design is None and not spoken and not log:
-        raise NothingSuch(f"there is no structure {structure!r} in the record: nobody hung it")
+        raise NothingSuch("there is no structure %(structure)r in the record: nobody hung it", structure=structure)
     return StructureHistory(hung[structure], spoken, log)
 
 

@@ -84,7 +84,7 @@ def plan_of(connection: Connection, nursery: int, survey: str) -> Plan:
     """A survey's plan. Raises NothingSuch."""
     plan = plans_in(connection, nursery).get(survey)
     if plan is None:
-        raise NothingSuch(f"there is no survey {survey!r} in the record: nobody planned it and no tablet brought it")
+        raise NothingSuch("there is no survey %(survey)r in the record: nobody planned it and no tablet brought it", survey=survey)
     return plan
 
 

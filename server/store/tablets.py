@@ -90,17 +90,21 @@ def enrol(store: RecordStore, code: str, name: str, also: Also = _nothing) -> Cr
     try:
         clean = parse_tag(code).replace("-", "")
     except ValueError as error:
-        raise NotAllowed(f"code {code!r} has a slip in it: compare it with what the supervisor gave you") from error
+        raise NotAllowed("code %(code)r has a slip in it: compare it with what the supervisor gave you", code=code) from error
     with writing(store.engine) as connection:
         found = connection.execute(
             select(CodeRow.__table__).where(col(CodeRow.code_hash) == _hash(clean)).with_for_update()  # type: ignore[attr-defined]
         ).one_or_none()
         if found is None or found.nursery != store.nursery:
-            raise NotAllowed(f"code {code!r} is not known here: ask the supervisor for one")
+            raise NotAllowed("code %(code)r is not known here: ask the supervisor for one", code=code)
         if found.used_by is not None:
-            raise SpentCode(f"code {code!r} was used already, by {found.used_by}: each code enrols one tablet; ask for another")
+            raise SpentCode(
+                "code %(code)r was used already, by %(tablet)s: each code enrols one tablet; ask for another",
+                code=code,
+                tablet=found.used_by,
+            )
         if found.expires < _ms(store.clock()):
-            raise SpentCode(f"code {code!r} is too old: ask the supervisor for a new one")
+            raise SpentCode("code %(code)r is too old: ask the supervisor for a new one", code=code)
         made = _new_tablet(store, connection, name)
         connection.execute(update(CodeRow).where(col(CodeRow.code_hash) == _hash(clean)).values(used_by=made.writer))
         also(connection, made.writer)
@@ -127,7 +131,7 @@ def who_holds(store: RecordStore, token: str) -> str:
     if found is None or found.nursery != store.nursery:
         raise NotAllowed("this tablet is not enrolled here: ask the supervisor for a code (nothing on the tablet is lost)")
     if found.withdrawn:
-        raise NotAllowed(f"tablet {found.writer} was withdrawn: ask the supervisor (nothing on the tablet is lost)")
+        raise NotAllowed("tablet %(tablet)s was withdrawn: ask the supervisor (nothing on the tablet is lost)", tablet=found.writer)
     return str(found.writer)
 
 
@@ -174,7 +178,7 @@ def _mark(store: RecordStore, writer: str, also: Also, **values: object) -> None
             .values(**values)
         )
         if changed.rowcount == 0:
-            raise NothingSuch(f"there is no tablet {writer!r}: `crosstree tablets list` names them")
+            raise NothingSuch("there is no tablet %(writer)r: `crosstree tablets list` names them", writer=writer)
         also(connection, writer)
 
 
