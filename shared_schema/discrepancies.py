@@ -13,6 +13,7 @@ from shared_schema.errors import CrosstreeError, NothingSuch
 from shared_schema.facts import GONE, LIVING
 from shared_schema.fold import Finding, Record, Standing
 from shared_schema.ids import parse_address, parse_tag, split_subject, structure_of_place
+from shared_schema.sayings import Saying, mark, say
 
 __all__ = [
     "SORTS",
@@ -40,15 +41,15 @@ Sort: TypeAlias = Literal[
 ]
 
 SORTS: Final[Mapping[Sort, str]] = {
-    "two_in_one_place": "two fragments hang in one position",
-    "one_in_two_places": "one fragment is said to be in two places",
-    "dead_then_alive": "a fragment found dead in place was found alive later",
-    "unknown_genet": "a fragment is of a genet that is not in the record",
-    "unknown_parent": "a fragment was cut from one that is not in the record",
-    "own_ancestor": "a fragment descends from itself",
-    "unknown_position": "a fragment hangs where its structure has no position",
-    "never_planted": "something was seen of a fragment that nobody planted",
-    "tag_twice": "two fragments in the water carry one tag",
+    "two_in_one_place": mark("two fragments hang in one position"),
+    "one_in_two_places": mark("one fragment is said to be in two places"),
+    "dead_then_alive": mark("a fragment found dead in place was found alive later"),
+    "unknown_genet": mark("a fragment is of a genet that is not in the record"),
+    "unknown_parent": mark("a fragment was cut from one that is not in the record"),
+    "own_ancestor": mark("a fragment descends from itself"),
+    "unknown_position": mark("a fragment hangs where its structure has no position"),
+    "never_planted": mark("something was seen of a fragment that nobody planted"),
+    "tag_twice": mark("two fragments in the water carry one tag"),
 }
 
 
@@ -58,8 +59,13 @@ class Discrepancy:
 
     sort: Sort
     subjects: tuple[str, ...]
-    detail: str
+    said: Saying
     survey: str = ""
+
+    @property
+    def detail(self) -> str:
+        """It in English words; pages say it in the reader's language."""
+        return str(self.said)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +103,9 @@ def of_places(fragments: Iterable[Hanging]) -> Iterator[Discrepancy]:
     for place, names in sorted(by_place.items()):
         if len(names) > 1:
             subjects = tuple(f"fragment:{name}" for name in sorted(names))
-            yield Discrepancy("two_in_one_place", subjects, f"{' and '.join(sorted(names))} both hang at {place}")
+            yield Discrepancy(
+                "two_in_one_place", subjects, say("%(names)s both hang at %(place)s", names=tuple(sorted(names)), place=place)
+            )
 
 
 def of_tags(fragments: Iterable[Hanging]) -> Iterator[Discrepancy]:
@@ -109,7 +117,7 @@ def of_tags(fragments: Iterable[Hanging]) -> Iterator[Discrepancy]:
     for tag, names in sorted(by_tag.items()):
         if len(names) > 1:
             subjects = tuple(f"fragment:{name}" for name in sorted(names))
-            yield Discrepancy("tag_twice", subjects, f"{' and '.join(sorted(names))} both carry tag {tag}")
+            yield Discrepancy("tag_twice", subjects, say("%(names)s both carry tag %(tag)s", names=tuple(sorted(names)), tag=tag))
 
 
 def _tag_key(tag: str) -> str:
@@ -131,17 +139,25 @@ def of_fragment(
     if place is None:
         if not standing.facts:
             return  # what was said was taken back, or is no more than a note
-        yield Discrepancy("never_planted", (standing.subject,), f"{name} was seen, and no entry says where it came from")
+        yield Discrepancy(
+            "never_planted", (standing.subject,), say("%(name)s was seen, and no entry says where it came from", name=name)
+        )
     elif place.open:
-        yield Discrepancy("one_in_two_places", (standing.subject,), f"{name} is said to be in more than one place", place.survey)
+        yield Discrepancy(
+            "one_in_two_places", (standing.subject,), say("%(name)s is said to be in more than one place", name=name), place.survey
+        )
     elif seen is not None and seen.survey > place.survey and seen.value != place.value and structure_of_place(place.value):
-        detail = f"{name} hangs at {place.value} and was seen at {seen.value}"
-        yield Discrepancy("one_in_two_places", (standing.subject,), detail, seen.survey)
+        said = say("%(name)s hangs at %(place)s and was seen at %(seen)s", name=name, place=place.value, seen=seen.value)
+        yield Discrepancy("one_in_two_places", (standing.subject,), said, seen.survey)
     if place is not None and structure_of_place(place.value) is not None:
         yield from _of_position(standing.subject, place.value, designs)
     genet = standing.value("genet")
     if genet is not None and genet not in genets:
-        yield Discrepancy("unknown_genet", (standing.subject,), f"{name} is of genet {genet}, which nobody registered")
+        yield Discrepancy(
+            "unknown_genet",
+            (standing.subject,),
+            say("%(name)s is of genet %(genet)s, which nobody registered", name=name, genet=genet),
+        )
     yield from _of_descent(standing.subject, name, parents)
 
 
@@ -149,9 +165,19 @@ def _of_position(subject: str, place: str, designs: Mapping[str, Design]) -> Ite
     address = parse_address(place)
     design = designs.get(address.structure)
     if design is None:
-        yield Discrepancy("unknown_position", (subject,), f"{place}: there is no structure {address.structure}")
+        yield Discrepancy(
+            "unknown_position",
+            (subject,),
+            say("%(place)s: there is no structure %(structure)s", place=place, structure=address.structure),
+        )
     elif not _has(design, address.path):
-        yield Discrepancy("unknown_position", (subject,), f"{place}: structure {address.structure} has no position {address.path}")
+        said = say(
+            "%(place)s: structure %(structure)s has no position %(path)s",
+            place=place,
+            structure=address.structure,
+            path=address.path,
+        )
+        yield Discrepancy("unknown_position", (subject,), said)
 
 
 def _has(design: Design, path: str) -> bool:
@@ -167,13 +193,21 @@ def _of_descent(subject: str, name: str, parents: Mapping[str, str | None]) -> I
     if parent is None:
         return
     if parent not in parents:
-        yield Discrepancy("unknown_parent", (subject,), f"{name} was cut from {parent}, which is not in the record")
+        yield Discrepancy(
+            "unknown_parent",
+            (subject,),
+            say("%(name)s was cut from %(parent)s, which is not in the record", name=name, parent=parent),
+        )
     met = {name}
     while parent is not None and parent not in met:
         met.add(parent)
         parent = parents.get(parent)
     if parent == name:
-        yield Discrepancy("own_ancestor", (subject,), f"{name} descends from itself, by way of {len(met)} fragments")
+        yield Discrepancy(
+            "own_ancestor",
+            (subject,),
+            say("%(name)s descends from itself, by way of %(count)s fragments", name=name, count=len(met)),
+        )
 
 
 def rose_again(findings: Iterable[Finding]) -> Iterator[Discrepancy]:
@@ -185,8 +219,9 @@ def rose_again(findings: Iterable[Finding]) -> Iterator[Discrepancy]:
             died = finding
         elif status in LIVING and died is not None:
             name = split_subject(finding.subject)[1]
-            detail = f"{name} was dead in {died.survey or 'the first record'} and {status} in {finding.survey}"
-            yield Discrepancy("dead_then_alive", (finding.subject,), detail, finding.survey)
+            values = {"name": name, "before": died.survey or "the first record", "status": status, "survey": finding.survey}
+            said = say("%(name)s was dead in %(before)s and %(status)s in %(survey)s", **values)
+            yield Discrepancy("dead_then_alive", (finding.subject,), said, finding.survey)
             died = None
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
-__all__ = ["Saying", "Told", "say"]
+__all__ = ["Saying", "Told", "mark", "say"]
 
 Told: TypeAlias = str | int | tuple[str, ...]
 """What goes into a place: a text, a number, or several texts."""
@@ -23,6 +23,11 @@ class Saying:
     def _plain(self) -> Iterator[tuple[str, str | int]]:
         for name, value in self.values:
             yield name, " and ".join(value) if isinstance(value, tuple) else value
+
+
+def mark(message: str) -> str:
+    """A text that is collected for translation where it stands, and translated where it is shown."""
+    return message
 
 
 def say(message: str, /, **values: Told) -> Saying:

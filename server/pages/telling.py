@@ -16,7 +16,7 @@ _NO_SURVEY: Final = frozenset({mark("standing facts"), mark("the first record")}
 _SHOWN: Final[Mapping[str, Callable[[str], str]]] = {
     "status": lambda status: look_of(status).word,
     "fact": fact_words,
-    "survey": lambda survey: gettext(survey) if survey in _NO_SURVEY else survey,
+    **dict.fromkeys(("before", "survey"), lambda survey: gettext(survey) if survey in _NO_SURVEY else survey),
 }
 """Places whose values have words of their own, by name."""
 

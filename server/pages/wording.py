@@ -10,6 +10,7 @@ from contextvars import ContextVar
 from typing import Final
 
 from server.pages.languages import ENGLISH, Language
+from shared_schema.sayings import mark
 
 __all__ = ["gettext", "language", "mark", "mark_in", "ngettext", "pgettext", "prefer", "spoken"]
 
@@ -62,11 +63,6 @@ def pgettext(context: str, message: str) -> str:
     return language().words.pgettext(context, message)
 
 
-def mark(message: str) -> str:
-    """A message to collect for translation here and to translate where it is shown."""
-    return message
-
-
 def mark_in(_context: str, message: str) -> str:
-    """The same for one that needs its context."""
+    """`mark` for a message that needs its context."""
     return message

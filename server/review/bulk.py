@@ -20,6 +20,7 @@ from server.store.record import RecordStore
 from shared_schema.entries import EntryWithdrawn, RulingGiven, read_entry
 from shared_schema.errors import NotAllowed, NothingSuch, RecordError
 from shared_schema.facts import FACTS, value_key
+from shared_schema.sayings import mark
 
 __all__ = ["RULES", "Batch", "Preview", "Rule", "Touched", "apply_rule", "preview_rule", "read_batch", "take_batch_back"]
 
@@ -92,13 +93,13 @@ _STEPS: Final[Mapping[str, tuple[Any, ...]]] = {
 RULES: Final[Mapping[str, Rule]] = {
     rule.name: rule
     for rule in (
-        Rule("tapped", "What somebody tapped counts, against what came by signing a page off", _tapped),
+        Rule("tapped", mark("What somebody tapped counts, against what came by signing a page off"), _tapped),
         Rule(
             "one-step",
-            "Where two differ by one step (alive, fading, bleached; degrees), the worse one counts",
+            mark("Where two differ by one step (alive, fading, bleached; degrees), the worse one counts"),
             _worse_of_neighbours,
         ),
-        Rule("one-person", "What one person saw counts, wherever that person saw it", _of_person, needs_person=True),
+        Rule("one-person", mark("What one person saw counts, wherever that person saw it"), _of_person, needs_person=True),
     )
 }
 """One step apart is what trained observers differ by on a colour card (Siebeck et al. 2006), so it needs no second dive."""

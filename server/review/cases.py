@@ -22,6 +22,7 @@ from shared_schema.errors import NothingSuch
 from shared_schema.facts import LIVING, value_key
 from shared_schema.fold import Finding, Slot, Standing, fold_group, stand
 from shared_schema.ids import split_subject
+from shared_schema.sayings import Saying
 
 __all__ = ["Case", "Evidence", "left_as_it_is", "read_case"]
 
@@ -113,7 +114,7 @@ def read_case(store: RecordStore, sort: str, survey: str, names: Sequence[str]) 
     subjects = tuple(f"fragment:{name}" for name in sorted(set(names)))
     present = sorted({one for name in names for one in discrepancies_of(store, name)})
     wanted = [one for one in present if (one.sort, one.survey, one.subjects) == (known, survey, subjects)]
-    case = wanted[0] if wanted else Discrepancy(known, subjects, "", survey)
+    case = wanted[0] if wanted else Discrepancy(known, subjects, Saying(""), survey)
     findings = _all_findings(store, case)
     for subject in subjects:
         if not findings.get(subject):
