@@ -109,6 +109,17 @@ class TabletApp(App):
             ashore.go(ashore.first)
         return ashore
 
+    def on_pause(self) -> bool:
+        """Another program comes to the front: it may want the camera. Gives whether this one may go on sleeping."""
+        if self.ashore is not None:
+            self.ashore.let_go()
+        return True
+
+    def on_resume(self) -> None:
+        """It is in front again."""
+        if self.ashore is not None:
+            self.ashore.take_up()
+
     def on_stop(self) -> None:
         """Let what is under way end: what is on disk is whole."""
         if self.dive is not None:

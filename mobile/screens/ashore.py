@@ -9,6 +9,7 @@ from kivy.clock import Clock
 
 from mobile.day import Day
 from mobile.errands import Ended, Errands
+from mobile.invitation import Invitation
 from mobile.lookout import Lookout
 from mobile.news import News
 from mobile.receipt import standstill
@@ -21,9 +22,11 @@ from mobile.screens.log import LogScreen
 from mobile.screens.news_words import change_choice
 from mobile.screens.notices import notice_text
 from mobile.screens.people import People
+from mobile.screens.scan import ScanScreen
 from mobile.screens.shell import Shell
 from mobile.screens.sync import SyncScreen
 from mobile.screens.tasks import TasksScreen
+from mobile.widgets.camera import CameraSource
 from mobile.widgets.list_picker import ListPicker
 from mobile.widgets.look import LOOK
 from mobile.widgets.sheet import Banner
@@ -59,7 +62,8 @@ class Ashore:
         self.shell, self.day, self.errands, self.clerk, self.ways = shell, day, errands, clerk, ways
         self.asking = Asking(shell)
         self.people = People(day, self.asking)
-        self.enrol = EnrolScreen(name="enrol", errands=errands, asking=self.asking)
+        self.enrol = EnrolScreen(name="enrol", errands=errands, asking=self.asking, source=CameraSource())
+        self.scan: ScanScreen | None = None
         self.home = HomeScreen(name="home", day=day)
         self.aboard = AboardScreen(name="aboard", day=day, asking=self.asking)
         self.load = LoadScreen(name="load", day=day, errands=errands, clerk=clerk, asking=self.asking)
@@ -93,11 +97,39 @@ class Ashore:
         """Show the home screen, or the way in where the tablet is not let in yet."""
         self.go(self.first)
 
+    def show_scan(self, *_event: object) -> None:
+        """Look for the office's picture; what is found stands on the first screen then."""
+        if self.scan is None:  # not at every start: a tablet is let in once
+            self.scan = ScanScreen(name="scan", clock=self.shell.clock)
+            self.shell.screens.add_widget(self.scan)
+            self.scan.bind(on_leave_scan=self.go_home, on_type=self._type, on_found=self._found)
+        self.scan.source = self.enrol.source
+        self.shell.go("scan")
+
+    def let_go(self) -> None:
+        """Give back what no other program can have meanwhile."""
+        if self.scan is not None:
+            self.scan.end()
+
+    def take_up(self) -> None:
+        """Go on where it was let go."""
+        if self.scan is not None and self.shell.screens.current == "scan":
+            self.scan.begin()
+
     def close(self) -> None:
         """Let what is under way end."""
+        self.let_go()
         self._ticking.cancel()
         for one in (self._scout, self.errands, self.clerk):
             one.close()
+
+    def _type(self, *_event: object) -> None:
+        self.go_home()
+        self.enrol.ask_url()
+
+    def _found(self, _screen: ScanScreen, invitation: Invitation) -> None:
+        self.enrol.take(invitation)
+        self.go_home()
 
     def look_out(self, *_when: object) -> None:
         """Knock at the server's door, where it is time; where it answers, send and fetch by itself."""
@@ -149,7 +181,7 @@ class Ashore:
         self.asking.show(_("What changed"), picker, closes=_("Seen"), closed=seen)
 
     def _bind(self) -> None:
-        self.enrol.bind(on_enrolled=self.go_home, on_settings=_call(self.ways.settings))
+        self.enrol.bind(on_enrolled=self.go_home, on_scan=self.show_scan, on_settings=_call(self.ways.settings))
         self.home.bind(on_way=lambda _home, name: self._take(name))
         self.aboard.bind(on_leave_aboard=self.go_home)
         self.log.bind(on_leave_log=self.go_home)

@@ -16,6 +16,7 @@ _RULES = (
     "settings.kv",
     "calibrate.kv",
     "enrol.kv",
+    "scan.kv",
     "home.kv",
     "aboard.kv",
     "load.kv",

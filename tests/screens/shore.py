@@ -19,7 +19,7 @@ from server.store.tablets import new_code
 from shared_schema.author import Author
 from shared_schema.entries import BaseEntry
 from tests.mobile.nursery import SURVEY, small_nursery
-from tests.screens.harness import TABLET, Clock, Stage, staged
+from tests.screens.harness import TABLET, Clock, Glass, Stage, staged
 from tests.screens.samples import untouched_tree
 from tests.server.running import new_nursery, running
 
@@ -77,11 +77,11 @@ def harbour(folder: Path, entries: Sequence[BaseEntry] | None = None) -> Iterato
 
 
 @contextmanager
-def on_a_tablet(path: Path, clock: Clock | None = None, **preferences: JsonValue) -> Iterator[Stage]:
+def on_a_tablet(path: Path, clock: Clock | None = None, glass: Glass = TABLET, **preferences: JsonValue) -> Iterator[Stage]:
     """The app on the tablet whose database is at `path`; with a `clock`, its time goes on with the taps alone."""
     began = now()
     watch = now if clock is None else lambda: began + timedelta(seconds=clock.now)
-    with Store(path) as store, staged(untouched_tree(), TABLET, None, Day(store, watch), clock, **preferences) as stage:
+    with Store(path) as store, staged(untouched_tree(), glass, None, Day(store, watch), clock, **preferences) as stage:
         yield stage
     assert [thread.name for thread in threading.enumerate() if thread.name == "errand"] == []
 
