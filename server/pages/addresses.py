@@ -7,6 +7,7 @@ from shared_schema.ids import split_subject
 
 __all__ = [
     "STANDING",
+    "card_name",
     "survey_named",
     "to_crew",
     "to_digest",
@@ -63,6 +64,11 @@ def to_question(survey: str, subject: str, fact: str) -> str:
     """One question, open or settled."""
     sort, name = split_subject(subject)
     return f"/surveys/{quote(survey or STANDING)}/questions/{sort}/{quote(name)}/{fact}"
+
+
+def card_name(subject: str, fact: str) -> str:
+    """The id of a question's card on a page."""
+    return "q-" + f"{subject}-{fact}".translate(str.maketrans(":/.", "---"))
 
 
 def to_fragment(name: str) -> str:

@@ -3,15 +3,15 @@
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from server.pages.addresses import card_name
 from server.pages.door import Visitor
 from server.pages.watching import News
 from server.review.answers import answers_after
 from server.review.claims import Claim
-from server.review.questions import Key
 from server.review.roster import Roster, read_roster
 from server.store.record import RecordStore
 
-__all__ = ["Desks", "Told", "anchor", "claimed_by_others", "desks_for"]
+__all__ = ["Desks", "Told", "claimed_by_others", "desks_for"]
 
 
 class Told(NamedTuple):
@@ -29,17 +29,12 @@ class Desks(NamedTuple):
     answers: Mapping[str, Told]
 
 
-def anchor(key: Key) -> str:
-    """The id of a question's card on a page."""
-    return "q-" + f"{key.subject}-{key.fact}".translate(str.maketrans(":/.", "---"))
-
-
 def claimed_by_others(claims: tuple[Claim, ...], visitor: Visitor, survey: str, roster: Roster) -> dict[str, Told]:
     """Cards of a survey that others are at; where several are at one, the one who came first."""
     told: dict[str, Told] = {}
     for one in claims:
         if one.session != visitor.session and one.key.survey == survey:
-            told.setdefault(anchor(one.key), Told(roster.person(one.person), one.since_ms))
+            told.setdefault(card_name(one.key.subject, one.key.fact), Told(roster.person(one.person), one.since_ms))
     return told
 
 
@@ -47,7 +42,7 @@ def desks_for(store: RecordStore, visitor: Visitor, news: News, office: int, sur
     """What a page hears that was made when the office had written so many entries."""
     roster = read_roster(store)
     answered = {
-        anchor(one.key): Told(roster.person(one.by), one.at_ms, one.number)
+        card_name(one.key.subject, one.key.fact): Told(roster.person(one.by), one.at_ms, one.number)
         for one in (answers_after(store, office) if news.office > office else [])
         if one.key.survey == survey and one.by != visitor.person
     }

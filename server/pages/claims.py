@@ -8,7 +8,7 @@ from fastapi.responses import Response
 from server.pages.door import Checked
 from server.pages.record import Record
 from server.review.claims import claim, let_go
-from server.review.questions import read_question
+from server.review.questions import Key, read_question
 
 __all__ = ["router"]
 
@@ -29,7 +29,13 @@ def come_to(
 
 
 @router.post("/claims/ended")
-def leave(store: Record, visitor: Checked) -> Response:
-    """They are at none any more."""
-    let_go(store, visitor.session)
+def leave(
+    store: Record,
+    visitor: Checked,
+    subject: Annotated[str, Form(max_length=200)] = "",
+    fact: Annotated[str, Form(max_length=40)] = "",
+    survey: Annotated[str, Form(max_length=40)] = "",
+) -> Response:
+    """They left a question: it may be that they are at another already."""
+    let_go(store, visitor.session, Key(survey, subject, fact))
     return Response(status_code=204)

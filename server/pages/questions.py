@@ -1,93 +1,96 @@
 """Questions side by side, and the answers to them."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal, TypeAlias
 
 from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
 from server.pages.addresses import survey_named, to_question
+from server.pages.cards import Card, cards_of
 from server.pages.door import Caller, Checked, Visitor
-from server.pages.drawings import Ground, grounds_of
 from server.pages.paging import Part
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.surveys import PageNumber
 from server.pages.telling import in_words
 from server.pages.values import value_from_form
+from server.review.answers import office_head, read_last_word
 from server.review.claims import claim, let_go
-from server.review.maps import StructureMap, maps_in
-from server.review.questions import Question, count_questions, list_questions, read_question, read_questions
-from server.review.roster import read_roster
-from server.review.rulings import find_ruling, give_ruling, take_ruling_back
-from server.review.structures import structures_in
+from server.review.questions import (
+    Question,
+    count_questions,
+    list_questions,
+    read_question,
+    read_questions,
+    reading_order,
+)
+from server.review.roster import Roster, read_roster
+from server.review.rulings import find_ruling, give_ruling, keep_open, take_ruling_back
 from server.store.engine import reading
 from server.store.record import RecordStore
 from shared_schema.errors import SchemaError
 
-__all__ = ["Card", "router"]
+__all__ = ["router"]
 
 router = APIRouter()
 
 QUESTIONS_AT_ONCE: Final = 10
 OTHER: Final = "other"
-
-
-@dataclass(frozen=True, slots=True)
-class Card:
-    """A question as shown, with the drawing of its page.
-
-    `answered`: an answer was just given, and the reader's place is here; `wrong` is why one was not taken.
-    """
-
-    question: Question
-    ground: Ground | None
-    map: StructureMap | None
-    answered: bool = False
-    wrong: str = ""
-
-
-def _cards(store: RecordStore, questions: Sequence[Question]) -> list[Card]:
-    """Questions of one survey with their drawings."""
-    names = {question.key.structure for question in questions if question.key.structure}
-    survey = questions[0].key.survey if questions else ""
-    with reading(store.engine) as connection:
-        maps = maps_in(connection, store.nursery, survey, structures_in(connection, store.nursery, names))
-    return [_card(question, maps.get(question.key.structure or "")) for question in questions]
-
-
-def _card(question: Question, found: StructureMap | None) -> Card:
-    path = (question.key.place or "").partition("/")[2]
-    design = None if found is None else found.hung.design
-    if design is None or not path:
-        return Card(question, None, None)
-    page = path.partition(".")[0]
-    ground = next((one for one in grounds_of(design, by_page=True) if one.pages[0].path == page), None)
-    return Card(question, ground, found)
+KEEP: Final = "open"
+Show: TypeAlias = Literal["all", "new", "kept"]
 
 
 @router.get("/surveys/{survey}/questions")
-def show_questions(request: Request, store: Record, visitor: Caller, survey: str, page: PageNumber = 1) -> Response:
+def show_questions(
+    request: Request, store: Record, visitor: Caller, survey: str, page: PageNumber = 1, show: Show = "all"
+) -> Response:
     """The open questions of a survey, or with `standing` for a survey those about standing facts."""
-    return _list(request, store, visitor, survey, None, page)
+    return _list(request, store, visitor, Listed(survey_named(survey), None, show), page)
 
 
 @router.get("/surveys/{survey}/structures/{structure}/questions")
 def show_structure_questions(
-    request: Request, store: Record, visitor: Caller, survey: str, structure: str, page: PageNumber = 1
+    request: Request, store: Record, visitor: Caller, survey: str, structure: str, page: PageNumber = 1, show: Show = "all"
 ) -> Response:
     """The open questions of one structure in a survey."""
-    return _list(request, store, visitor, survey, structure, page)
+    return _list(request, store, visitor, Listed(survey_named(survey), structure, show), page)
 
 
-def _list(request: Request, store: RecordStore, visitor: Visitor, name: str, structure: str | None, page: int) -> Response:
-    survey = survey_named(name)
-    keys = list_questions(store, survey, structure)
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """Which questions are listed: of a survey or of one structure in it; all, those to look at, or those kept open."""
+
+    survey: str
+    structure: str | None
+    show: Show
+
+
+def _list(request: Request, store: RecordStore, visitor: Visitor, listed: Listed, page: int) -> Response:
+    every = list_questions(store, listed.survey, listed.structure)
+    keys = [key for key in every if listed.show == "all" or key.kept == (listed.show == "kept")]
     part = Part(page, QUESTIONS_AT_ONCE, len(keys))
-    cards = _cards(store, read_questions(store, keys[part.first : part.last]))
-    context = {"cards": cards, "survey": survey, "structure": structure, "part": part, "roster": read_roster(store)}
-    return render(request, "questions.html", visitor, context)
+    roster = read_roster(store)
+    cards = cards_of(store, visitor, read_questions(store, keys[part.first : part.last]), roster)
+    kept = sum(key.kept for key in every)
+    context = {
+        "cards": cards,
+        "survey": listed.survey,
+        "structure": listed.structure,
+        "show": listed.show,
+        "kept": kept,
+        "left": len(every),
+        "part": part,
+    }
+    return render(request, "questions.html", visitor, {**context, **_beside(store, visitor, listed.survey, roster)})
+
+
+def _beside(store: RecordStore, visitor: Visitor, survey: str, roster: Roster | None = None) -> dict[str, Any]:
+    """What every page with questions needs: who is who, the reader's last word, and what the office had written."""
+    with reading(store.engine) as connection:
+        _, office = office_head(connection, store)
+    last = read_last_word(store, visitor.person, survey) if visitor.may("supervisor") else None
+    return {"roster": roster or read_roster(store), "last": last, "office": office}
 
 
 def _asked(store: Record, survey: str, sort: str, name: str, fact: str) -> Question:
@@ -99,14 +102,19 @@ def show_question(request: Request, store: Record, visitor: Caller, question: An
     """One question, open or settled: the permanent address of what was ruled."""
     if question.open and visitor.may("supervisor"):
         claim(store, visitor.session, visitor.person, question.key)
-    return _one(request, store, visitor, _cards(store, [question])[0])
+    card = cards_of(store, visitor, [question])[0]
+    if request.headers.get("hx-target") == card.id:
+        return _part(request, store, visitor, card)
+    return _one(request, store, visitor, card)
 
 
 def _one(request: Request, store: RecordStore, visitor: Visitor, card: Card, status: int = 200) -> Response:
-    survey = card.question.key.survey
-    left = count_questions(store, survey)
-    context = {"card": card, "survey": survey, "roster": read_roster(store), "left": left}
-    return render(request, "question.html", visitor, context, status)
+    key = card.question.key
+    keys = list_questions(store, key.survey)
+    ahead = [one for one in keys if (one.subject, one.fact) != (key.subject, key.fact) and not one.kept]
+    after = [one for one in ahead if reading_order(one) > reading_order(key)]
+    context = {"card": card, "survey": key.survey, "left": len(keys), "next": next(iter([*after, *ahead]), None)}
+    return render(request, "question.html", visitor, {**context, **_beside(store, visitor, key.survey)}, status)
 
 
 @router.post("/surveys/{survey}/questions/{sort}/{name:path}/{fact}")
@@ -120,18 +128,28 @@ def answer_question(
     shown: Annotated[tuple[str, ...], Form()] = (),
     reason: Annotated[str, Form(max_length=4000)] = "",
 ) -> Response:
-    """Settle a question: `take` is the id of the entry whose value is taken, or "other" for a new value in `other`.
+    """Settle a question or keep it open.
 
-    `shown` are the ids of the statements that the page showed.
+    `take` is the id of the entry whose value is taken, "other" for a new value in `other`, or "open" to leave it open for
+    a reason. `shown` are the ids of the statements that the page showed.
     """
     try:
-        value = value_from_form(question.key.fact, other) if take == OTHER else _value_of(question, take)
-        after = give_ruling(store, visitor.person, question, value, shown, reason.strip() or None)
+        if take == KEEP:
+            after = keep_open(store, visitor.person, question, shown, reason)
+        else:
+            value = value_from_form(question.key.fact, other) if take == OTHER else _value_of(question, take)
+            after = give_ruling(store, visitor.person, question, value, shown, reason.strip() or None)
     except SchemaError as error:
-        card = replace(_cards(store, [question])[0], wrong=in_words(error))
-        return _part(request, store, visitor, card) if _by_htmx(request) else _one(request, store, visitor, card, 422)
+        chosen = {"take": take, "reason": reason, "other": next(iter(other), "")}
+        refused = replace(cards_of(store, visitor, [question])[0], wrong=in_words(error), chosen=chosen)
+        return _part(request, store, visitor, refused) if _by_htmx(request) else _one(request, store, visitor, refused, 422)
     let_go(store, visitor.session, question.key)
-    return _answered(request, store, visitor, after)
+    met = next((one for one in after.rulings_beyond(shown) if one.entry.by != visitor.person), None)
+    if met is None:
+        return _answered(request, store, visitor, after)
+    taken = take != KEEP and any(one.entry.by == visitor.person for one in after.rulings_beyond(shown))
+    card = replace(cards_of(store, visitor, [after])[0], answered=True, met=met, taken=taken)
+    return _part(request, store, visitor, card) if _by_htmx(request) else _one(request, store, visitor, card, 409)
 
 
 def _value_of(question: Question, entry_id: str) -> Any:
@@ -150,7 +168,7 @@ def show_ruling(store: Record, _: Caller, ruling: str) -> Response:
 
 @router.post("/rulings/{ruling}/taken-back")
 def take_back(request: Request, store: Record, visitor: Checked, ruling: str) -> Response:
-    """Withdraw a ruling of one's own."""
+    """Withdraw a ruling of one's own, or a word that leaves a question open."""
     return _answered(request, store, visitor, take_ruling_back(store, visitor.person, ruling))
 
 
@@ -161,11 +179,12 @@ def _by_htmx(request: Request) -> bool:
 def _answered(request: Request, store: RecordStore, visitor: Visitor, question: Question) -> Response:
     """The question as it is now: in place of its card, or on its own page for a browser without scripts."""
     if _by_htmx(request):
-        return _part(request, store, visitor, replace(_cards(store, [question])[0], answered=True))
+        return _part(request, store, visitor, replace(cards_of(store, visitor, [question])[0], answered=True))
     key = question.key
     return RedirectResponse(to_question(key.survey, key.subject, key.fact), 303)
 
 
 def _part(request: Request, store: RecordStore, visitor: Visitor, card: Card) -> Response:
-    left = count_questions(store, card.question.key.survey)
-    return render(request, "answered.html", visitor, {"card": card, "roster": read_roster(store), "left": left})
+    survey = card.question.key.survey
+    context = {"card": card, "survey": survey, "left": count_questions(store, survey)}
+    return render(request, "answered.html", visitor, {**context, **_beside(store, visitor, survey)})

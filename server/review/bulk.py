@@ -1,7 +1,7 @@
 """Bulk rules: many questions of a survey settled by one rule that says its name, shown beforehand, taken back as one.
 
-A rule gives a value to a question or leaves it alone; it never guesses. The rulings of one application share a *batch*,
-whose name says where they are: `<office writer>-<first number>-<how many>`.
+A rule gives a value to a question or leaves it alone; it never guesses, and does not touch what somebody kept open. The
+rulings of one application share a *batch*, whose name says where they are: `<office writer>-<first number>-<how many>`.
 """
 
 import hashlib
@@ -47,13 +47,17 @@ class Touched:
 
 @dataclass(frozen=True, slots=True)
 class Preview:
-    """What a rule would do now. `seal` stands for exactly this: applying asks for it, so nothing unseen is touched."""
+    """What a rule would do now. `seal` stands for exactly this: applying asks for it, so nothing unseen is touched.
+
+    `left` are the questions that stay open, `kept` those of them that somebody looked at and left open.
+    """
 
     rule: Rule
     person: str
     touched: tuple[Touched, ...]
     left: int
     seal: str
+    kept: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,12 +115,13 @@ def preview_rule(store: RecordStore, survey: str, rule: str, person: str = "", s
     if chosen is None:
         raise NothingSuch("there is no rule %(rule)r: choose one of %(rules)s", rule=rule, rules=", ".join(RULES))
     questions = read_questions(store, list_questions(store, survey, structure))
+    kept = sum(question.key.kept for question in questions)
     touched = []
-    for question in questions:
+    for question in [one for one in questions if not one.key.kept]:
         values = {value_key(value): value for value in chosen.choose(question, person)}
         if len(values) == 1:
             touched.append(Touched(question, *values.values()))
-    return Preview(chosen, person, tuple(touched), len(questions) - len(touched), _seal(touched))
+    return Preview(chosen, person, tuple(touched), len(questions) - len(touched), _seal(touched), kept)
 
 
 def _seal(touched: list[Touched]) -> str:

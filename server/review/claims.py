@@ -43,19 +43,19 @@ def claim(store: RecordStore, session: str, person: str, key: Key) -> None:
                 col(ClaimRow.nursery) == store.nursery, col(ClaimRow.session) == session
             )
         ).one_or_none()
-        same = held is not None and held.until >= now and (held.survey, held.subject, held.fact) == _name(key)
-        if same and held.until > now + _ms(LASTS - _FRESH):
-            return
+        since = now
+        if held is not None and held.until >= now and (held.survey, held.subject, held.fact) == _name(key):
+            if held.until > now + _ms(LASTS - _FRESH):
+                return
+            since = held.since
         connection.execute(delete(ClaimRow).where(col(ClaimRow.nursery) == store.nursery, col(ClaimRow.until) < now))
-        since = held.since if same else now
         upsert_rows(connection, ClaimRow, [(store.nursery, session, person, *_name(key), since, now + _ms(LASTS))])
 
 
-def let_go(store: RecordStore, session: str, key: Key | None = None) -> None:
-    """Say that whoever is in that session left the question, or with `key` None whichever it was."""
+def let_go(store: RecordStore, session: str, key: Key) -> None:
+    """Say that whoever is in that session left a question; where they are at another by now, they stay there."""
     which = [col(ClaimRow.nursery) == store.nursery, col(ClaimRow.session) == session]
-    if key is not None:
-        which += [col(ClaimRow.survey) == key.survey, col(ClaimRow.subject) == key.subject, col(ClaimRow.fact) == key.fact]
+    which += [col(ClaimRow.survey) == key.survey, col(ClaimRow.subject) == key.subject, col(ClaimRow.fact) == key.fact]
     with writing(store.engine) as connection:
         connection.execute(delete(ClaimRow).where(*which))
 

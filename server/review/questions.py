@@ -2,12 +2,13 @@
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import Connection, func, select
 from sqlmodel import col
 
 from server.review.facts_in_sql import found_value
+from server.review.kept import Kept, kept_facts, kept_of
 from server.review.statements import Statement, statements_of
 from server.review.structures import natural
 from server.store.engine import reading
@@ -19,17 +20,21 @@ from shared_schema.facts import FACTS, value_key
 from shared_schema.fold import Slot
 from shared_schema.ids import split_subject, structure_of_place
 
-__all__ = ["Key", "Question", "count_questions", "list_questions", "read_question", "read_questions"]
+__all__ = ["Key", "Question", "count_questions", "list_questions", "read_question", "read_questions", "reading_order"]
 
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """Names a question: a fact of a subject in a survey. `place` is where it is, if that is known."""
+    """Names a question: a fact of a subject in a survey. `place` is where it is, if that is known.
+
+    `kept`: somebody looked at it, as it is, and left it open.
+    """
 
     survey: str
     subject: str
     fact: str
     place: str | None = None
+    kept: bool = False
 
     @property
     def structure(self) -> str | None:
@@ -39,21 +44,27 @@ class Key:
 
 
 @dataclass(frozen=True, slots=True)
-class Earlier:
-    """What a survey before found of the same fact."""
+class Found:
+    """What another survey found of the same fact. `open`: that survey too has a question about it."""
 
     survey: str
     value: Any
+    open: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A fact of a subject in a survey. `slot` is None where every statement was withdrawn."""
+    """A fact of a subject in a survey. `slot` is None where every statement was withdrawn.
+
+    `earlier` and `later` are what the surveys next to it say; `kept` is that somebody left it open.
+    """
 
     key: Key
     slot: Slot | None
     statements: tuple[Statement, ...]
-    earlier: Earlier | None
+    earlier: Found | None = None
+    later: Found | None = None
+    kept: Kept | None = None
 
     @property
     def open(self) -> bool:
@@ -80,6 +91,10 @@ class Question:
         """The ids of all statements of this fact, for a ruling to see."""
         return tuple(one.entry.id for one in self.statements)
 
+    def rulings_beyond(self, shown: Collection[str]) -> tuple[Statement, ...]:
+        """Rulings that stand and that were not among the statements that somebody was shown."""
+        return tuple(one for one in self.statements if one.is_ruling and not one.withdrawn and one.entry.id not in shown)
+
     @property
     def values(self) -> tuple[Any, ...]:
         """The values in dispute, each once."""
@@ -98,7 +113,7 @@ def count_questions(store: RecordStore, survey: str) -> int:
 
 
 def list_questions(store: RecordStore, survey: str, structure: str | None = None) -> list[Key]:
-    """The open questions of a survey, or of one structure in it, in reading order."""
+    """The open questions of a survey, or of one structure in it, in reading order; those that somebody kept open last."""
     with reading(store.engine) as connection:
         place = func.coalesce(found_value(connection, "place"), found_value(connection, "seen_at"))
         rows = connection.execute(
@@ -108,13 +123,23 @@ def list_questions(store: RecordStore, survey: str, structure: str | None = None
         ).all()
         nowhere = [subject for subject, _, where in rows if where is None]
         standing = _standing_places(connection, store.nursery, nowhere)
-    keys: list[Key] = []
-    for subject, slots, where in rows:
-        finding = load_finding(survey, subject, slots)
-        keys += [Key(survey, subject, fact, where or standing.get(subject)) for fact in finding.open]
+        findings = [load_finding(survey, subject, slots) for subject, slots, _ in rows]
+        kept = kept_facts(connection, store.nursery, findings)
+    keys = [
+        Key(survey, finding.subject, fact, where or standing.get(finding.subject), (finding.subject, fact) in kept)
+        for finding, (_, _, where) in zip(findings, rows, strict=True)
+        for fact in finding.open
+    ]
     wanted = [key for key in keys if structure is None or key.structure == structure]
-    order = list(FACTS)
-    return sorted(wanted, key=lambda key: (natural(key.place or key.subject), key.subject, order.index(key.fact)))
+    return sorted(wanted, key=lambda key: (key.kept, reading_order(key)))
+
+
+def reading_order(key: Key) -> tuple[Any, ...]:
+    """Sorts questions by where they are, then by what they are about."""
+    return natural(key.place or key.subject), key.subject, _ORDER.index(key.fact)
+
+
+_ORDER: Final = tuple(FACTS)
 
 
 def _standing_places(connection: Connection, nursery: int, subjects: Collection[str]) -> dict[str, str]:
@@ -147,38 +172,45 @@ def read_question(store: RecordStore, survey: str, subject: str, fact: str) -> Q
 
 def read_questions(store: RecordStore, keys: Sequence[Key]) -> list[Question]:
     """These questions, with all that was said of each, in the order given."""
-    before = _earlier(store, keys)
+    around = _around(store, keys)
     missing = [key.subject for key in keys if key.place is None]
     with reading(store.engine) as connection:
         standing = _standing_places(connection, store.nursery, missing)
-    return [_read(store, key, standing.get(key.subject), before.get((key.subject, key.fact))) for key in keys]
+    return [_read(store, key, standing.get(key.subject), around.get((key.subject, key.fact), _NOTHING)) for key in keys]
 
 
-def _read(store: RecordStore, key: Key, stands_at: str | None, earlier: Earlier | None) -> Question:
+def _read(store: RecordStore, key: Key, stands_at: str | None, around: tuple[Found | None, Found | None]) -> Question:
     finding = store.finding(key.survey, key.subject)
     slot = finding.slots.get(key.fact)
     place = key.place or finding.value("place") or finding.value("seen_at") or stands_at
-    statements = statements_of(key.fact, slot, store.entries_of(key.survey, key.subject))
-    return Question(Key(key.survey, key.subject, key.fact, place), slot, statements, earlier)
+    stored = store.entries_of(key.survey, key.subject)
+    kept = kept_of(key.fact, slot, stored)
+    named = Key(key.survey, key.subject, key.fact, place, kept is not None and kept.holds)
+    return Question(named, slot, statements_of(key.fact, slot, stored), *around, kept)
 
 
-def _earlier(store: RecordStore, keys: Sequence[Key]) -> dict[tuple[str, str], Earlier]:
-    """(subject, fact) -> what the last survey before said of it."""
+_NOTHING: Final = (None, None)
+
+
+def _around(store: RecordStore, keys: Sequence[Key]) -> dict[tuple[str, str], tuple[Found | None, Found | None]]:
+    """(subject, fact) -> what the last survey before said of it, and the first one after."""
     if not keys:
         return {}
     survey = keys[0].survey
-    found: dict[tuple[str, str], Earlier] = {}
+    found: dict[tuple[str, str], tuple[Found | None, Found | None]] = {}
     with reading(store.engine) as connection:
         rows = connection.execute(
             select(col(FindingRow.survey), col(FindingRow.subject), col(FindingRow.slots))
             .where(
                 col(FindingRow.nursery) == store.nursery,
-                col(FindingRow.survey) < survey,
+                col(FindingRow.survey) != survey,
                 col(FindingRow.subject).in_(sorted({key.subject for key in keys})),
             )
             .order_by(col(FindingRow.survey))
         ).all()
     for when, subject, slots in rows:
         for fact, slot in load_finding(when, subject, slots).slots.items():
-            found[subject, fact] = Earlier(when, slot.value)
+            before, after = found.get((subject, fact), _NOTHING)
+            one = Found(when, slot.value, slot.open)
+            found[subject, fact] = (one, None) if when < survey else (before, after or one)
     return found

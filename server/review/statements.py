@@ -6,11 +6,11 @@ from datetime import datetime, timedelta, timezone
 from typing import Any
 
 from server.store.record import StoredEntry
-from shared_schema.entries import ConditionSeen, EntryWithdrawn, NoteMade, PhotoTaken, RulingGiven
+from shared_schema.entries import ConditionSeen, EntryWithdrawn, NoteMade, RulingGiven
 from shared_schema.envelope import BaseEntry
 from shared_schema.fold import Slot
 
-__all__ = ["Statement", "statements_of"]
+__all__ = ["Statement", "statements_of", "withdrawn_in"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,9 +18,8 @@ class Statement:
     """One entry as it speaks of one fact.
 
     `disputed`: it is one of those that disagree. `head`: nobody replaced it. `withdrawn`: its author took it back.
-    `beside` are the other facts of the same entry, `notes` what was written about it, `photos` how many were taken of its
-    subject by the same person. `received` is in the time zone of `entered`; `clock_off_s` is how far the clock of the
-    tablet that brought it was ahead, in seconds.
+    `beside` are the other facts of the same entry, `notes` what was written about it. `received` is in the time zone of
+    `entered`; `clock_off_s` is how far the clock of the tablet that brought it was ahead, in seconds.
     """
 
     entry: BaseEntry
@@ -30,7 +29,6 @@ class Statement:
     withdrawn: bool
     beside: Mapping[str, Any]
     notes: tuple[str, ...]
-    photos: int
     received: datetime
     via: str
     clock_off_s: int
@@ -58,7 +56,7 @@ def statements_of(fact: str, slot: Slot | None, stored: Sequence[StoredEntry]) -
     """
     understood = [(one, one.entry) for one in stored if one.entry is not None]
     entries = [entry for _, entry in understood]
-    withdrawn = _withdrawn(entries)
+    withdrawn = withdrawn_in(entries)
     found = [
         _statement(one, entry, fact, slot, entries, entry.id in withdrawn)
         for one, entry in understood
@@ -67,7 +65,8 @@ def statements_of(fact: str, slot: Slot | None, stored: Sequence[StoredEntry]) -
     return tuple(sorted(found, key=lambda one: (not one.disputed, one.withdrawn, one.entry.id)))
 
 
-def _withdrawn(entries: Iterable[BaseEntry]) -> frozenset[str]:
+def withdrawn_in(entries: Iterable[BaseEntry]) -> frozenset[str]:
+    """The ids of those entries of a group that their own authors took back."""
     by_id = {entry.id: entry for entry in entries}
     return frozenset(
         entry.target
@@ -90,7 +89,6 @@ def _statement(
         withdrawn=withdrawn,
         beside=said,
         notes=tuple(notes),
-        photos=sum(1 for each in group if isinstance(each, PhotoTaken) and each.by == entry.by),
         received=datetime.fromtimestamp(one.received_ms / 1000, timezone(offset)),
         via=one.via,
         clock_off_s=one.clock_off_s,

@@ -27,7 +27,9 @@
     if (source || over || document.visibilityState !== "visible") {
       return;
     }
-    source = new EventSource("/live?since=" + held());
+    const desk = document.getElementById("desk");
+    source = new EventSource("/live?since=" + held() + (desk ? `&survey=${encodeURIComponent(desk.dataset.survey)}&office=${desk.dataset.office}` : ""));
+    source.addEventListener("desks", (event) => document.dispatchEvent(new CustomEvent("crosstree:desks", { detail: JSON.parse(event.data) })));
     source.addEventListener("arrived", (event) => say(JSON.parse(event.data), true));
     source.addEventListener("ended", function (event) {
       over = true;

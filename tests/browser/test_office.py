@@ -43,7 +43,7 @@ def settled(desk: Desk, fragment: str = "T1-001") -> tuple[object, bool]:
 
 
 def test_a_question_is_settled_by_keyboard_alone(desk: Desk) -> None:
-    """Go to it, choose, give a reason, send: the card shows the ruling in place, and the reader is still there."""
+    """Go to it, choose, give a reason, send: the card shows the ruling in place, and the reader is at the next open one."""
     page = desk.open(QUESTIONS)
     page.keyboard.press("j")
     expect(page.locator(f"{CARD} h2")).to_be_focused()
@@ -57,8 +57,9 @@ def test_a_question_is_settled_by_keyboard_alone(desk: Desk) -> None:
     page.keyboard.type("photo shows the bare tie")
     page.keyboard.press("Enter")
     expect(page.locator(f"{CARD} .state")).to_contain_text("settled")
-    expect(page.locator(f"{CARD} h2")).to_be_focused()
+    expect(page.locator("#q-fragment-T1-006-status h2")).to_be_focused()
     expect(page.locator("#left")).to_have_text("2 open")
+    expect(page.locator("#last")).to_contain_text("T1-001: lost")
     assert page.url.endswith(QUESTIONS)
     assert settled(desk) == ("lost", False)
 

@@ -8,7 +8,7 @@ import httpx
 import pytest
 
 from server.access.sessions import list_sessions
-from server.pages.beside import anchor
+from server.pages.addresses import card_name
 from server.review.answers import answers_after, read_last_word
 from server.review.claims import LASTS, claim, let_go, read_claims
 from server.review.questions import Key, read_question
@@ -49,7 +49,7 @@ def test_being_at_a_question_ends_by_itself_and_on_leaving(nursery: Nursery) -> 
     assert at(later(store, LASTS + timedelta(minutes=4))) == []
     let_go(store, "s1", SECOND)
     assert at(store) != []
-    let_go(store, "s1")
+    let_go(store, "s1", FIRST)
     assert at(store) == []
 
 
@@ -107,14 +107,14 @@ def test_an_open_page_hears_who_is_at_a_question_and_who_answered(pair: tuple[Re
     form = ines.forms(address, address)[0]
     assert at(store) == [("ines", "fragment:T1-001")]
     heard = hear(cleo, office)
-    assert heard["claims"][anchor(FIRST)][0] == "Inés Office"
+    assert heard["claims"][card_name(FIRST.subject, FIRST.fact)][0] == "Inés Office"
     assert heard["answers"] == {}
     statement = read_question(store, NOW, "fragment:T1-001", "status").disputed[0]
     ines.send(form, take=statement.entry.id)
     assert at(store) == []
     heard = hear(cleo, office)
     assert heard["claims"] == {}
-    assert heard["answers"][anchor(FIRST)][0] == "Inés Office"
+    assert heard["answers"][card_name(FIRST.subject, FIRST.fact)][0] == "Inés Office"
 
 
 def test_a_page_says_where_its_reader_is_and_that_they_left(pair: tuple[RecordStore, Visitor, Visitor]) -> None:
