@@ -1,14 +1,19 @@
 """The address of each page: permanent, so that it can be kept and sent."""
 
 from typing import Final
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
+from shared_schema.discrepancies import Discrepancy
 from shared_schema.ids import split_subject
 
 __all__ = [
     "STANDING",
     "card_name",
     "survey_named",
+    "to_case",
+    "to_correct",
+    "to_correction",
+    "to_coverage",
     "to_crew",
     "to_digest",
     "to_entries",
@@ -28,6 +33,7 @@ __all__ = [
     "to_structure_history",
     "to_subject",
     "to_survey",
+    "to_unlikely",
 ]
 
 STANDING: Final = "standing"
@@ -49,6 +55,16 @@ def to_plan(survey: str) -> str:
     return f"/surveys/{quote(survey)}/plan"
 
 
+def to_coverage(survey: str) -> str:
+    """How far a survey got, page by page."""
+    return f"/surveys/{quote(survey)}/coverage"
+
+
+def to_unlikely(survey: str) -> str:
+    """What a survey says that is unlikely."""
+    return f"/surveys/{quote(survey)}/unlikely"
+
+
 def to_structure(survey: str, structure: str) -> str:
     """A structure's map in a survey."""
     return f"/surveys/{quote(survey)}/structures/{quote(structure)}"
@@ -64,6 +80,24 @@ def to_question(survey: str, subject: str, fact: str) -> str:
     """One question, open or settled."""
     sort, name = split_subject(subject)
     return f"/surveys/{quote(survey or STANDING)}/questions/{sort}/{quote(name)}/{fact}"
+
+
+def to_case(discrepancy: Discrepancy) -> str:
+    """A discrepancy, with what bears on it and the ways to put it right."""
+    names = ",".join(quote(split_subject(subject)[1]) for subject in discrepancy.subjects)
+    return f"/discrepancies/{discrepancy.sort}/{quote(discrepancy.survey or STANDING)}/{names}"
+
+
+def to_correction(name: str) -> str:
+    """What the office wrote at once, with one reason."""
+    return f"/corrections/{quote(name)}"
+
+
+def to_correct(fragment: str, survey: str | None = None, fact: str = "") -> str:
+    """Where a fact of a fragment is corrected; without a fact, where it is chosen."""
+    chosen = {} if survey is None else {"survey": survey or STANDING}
+    query = urlencode(chosen | ({"fact": fact} if fact else {}))
+    return f"/fragments/{quote(fragment)}/correct" + (f"?{query}" if query else "")
 
 
 def card_name(subject: str, fact: str) -> str:

@@ -14,7 +14,10 @@ from server.pages import (
     bulk,
     claims,
     closing,
+    corrections,
+    coverage,
     digests,
+    discrepancies,
     fragments,
     front,
     genets,
@@ -32,6 +35,7 @@ from server.pages import (
     surveys,
     tablets,
     trail,
+    unlikely,
 )
 from server.pages.door import NotSignedIn
 from server.pages.guard import PageGuard
@@ -52,6 +56,8 @@ for part in (
     front,
     surveys,
     plans,
+    coverage,
+    unlikely,
     structures,
     nursery,
     digests,
@@ -67,6 +73,8 @@ for part in (
     live,
     lists,
     notes,
+    discrepancies,
+    corrections,
     account,
     people,
     tablets,

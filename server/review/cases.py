@@ -91,6 +91,16 @@ class Case:
         return tuple(sorted({one.entry.id for each in self.evidence for one in each.statements}))
 
     @property
+    def weighed(self) -> frozenset[tuple[str, str]]:
+        """(survey, subject) of the findings that it rests on."""
+        return frozenset((one.survey, one.subject) for one in self.evidence)
+
+    @property
+    def in_time(self) -> tuple[Finding, ...]:
+        """All findings of its subjects, first survey first."""
+        return tuple(sorted((one for several in self.findings.values() for one in several), key=lambda one: one[:2]))
+
+    @property
     def left(self) -> Statement | None:
         """The ruling that it is right as it stands, and why; None where nobody said that of all that does not add up."""
         return _left(self.evidence) if self.stands else None
@@ -110,7 +120,9 @@ def read_case(store: RecordStore, sort: str, survey: str, names: Sequence[str]) 
     """The case at an address. Raises NothingSuch for a sort or a fragment that the record does not know."""
     known = next((one for one in SORTS if one == sort), None)
     if known is None or not names:
-        raise NothingSuch(f"there is no discrepancy {sort!r}: the sorts are {', '.join(SORTS)}")
+        raise NothingSuch(
+            "there is no discrepancy of the sort %(sort)s: the sorts are %(sorts)s", sort=sort[:40], sorts=", ".join(SORTS)
+        )
     subjects = tuple(f"fragment:{name}" for name in sorted(set(names)))
     present = sorted({one for name in names for one in discrepancies_of(store, name)})
     wanted = [one for one in present if (one.sort, one.survey, one.subjects) == (known, survey, subjects)]
@@ -119,7 +131,7 @@ def read_case(store: RecordStore, sort: str, survey: str, names: Sequence[str]) 
     for subject in subjects:
         if not findings.get(subject):
             name = split_subject(subject)[1]
-            raise NothingSuch(f"there is no fragment {name!r} in the record: look at its tag again")
+            raise NothingSuch("there is no fragment %(name)s in the record: look at its tag again", name=name[:80])
     entries = [
         one.entry
         for subject in findings

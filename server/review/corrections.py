@@ -60,7 +60,7 @@ def read_correction(store: RecordStore, name: str) -> Correction:
         entries = [read_entry(line) for line in lines]
     rulings = [one for one in entries if isinstance(one, RulingGiven) and one.batch == name]
     if not rulings:
-        raise NothingSuch(f"there is no correction {name!r} in the record")
+        raise NothingSuch("there is no correction %(name)s in the record", name=name[:80])
     written = tuple(one for one in entries if one in rulings or isinstance(one, GenetRegistered))
     standing = tuple(one for one in written if not _withdrawn(store, one))
     return Correction(name, rulings[0].by, rulings[0].entered, rulings[0].reason or "", written, standing)
@@ -70,7 +70,9 @@ def take_correction_back(store: RecordStore, by: str, name: str) -> int:
     """Withdraw all entries of a correction that stand; gives how many. Raises NothingSuch, NotAllowed for somebody else's."""
     found = read_correction(store, name)
     if found.by != by:
-        raise NotAllowed(f"{name} was written by {found.by}, and only who wrote it takes it back: correct it anew instead")
+        raise NotAllowed(
+            "%(name)s was written by %(by)s, and only who wrote it takes it back: correct it anew instead", name=name, by=found.by
+        )
     with store.office(by) as office:
         standing = read_correction(store, name).standing
         for one in reversed(standing):
@@ -91,7 +93,7 @@ def _is_name(name: str) -> bool:
 
 def _parts(name: str) -> tuple[str, int, int]:
     if not _is_name(name):
-        raise NothingSuch(f"there is no correction {name!r} in the record")
+        raise NothingSuch("there is no correction %(name)s in the record", name=name[:80])
     writer, first, count = name.split("-")
     return writer, int(first), int(count)
 

@@ -25,7 +25,7 @@ from shared_schema.facts import FACTS, value_key
 from shared_schema.fold import Slot
 from shared_schema.ids import OFFICE, split_subject
 
-__all__ = ["Draft", "Planned", "Step", "draft", "write_draft"]
+__all__ = ["Draft", "Planned", "Step", "draft", "said_of", "write_draft"]
 
 _NOBODY: Final = f"{OFFICE}zzzz"
 """The writer of entries that are only thought of."""
@@ -77,17 +77,25 @@ class Draft:
     @property
     def gone(self) -> tuple[Discrepancy, ...]:
         """What would add up again."""
-        return tuple(one for one in self.before if one not in self.after.discrepancies)
+        after = {_named(one) for one in self.after.discrepancies}
+        return tuple(one for one in self.before if _named(one) not in after)
 
     @property
     def left(self) -> tuple[Discrepancy, ...]:
-        """What would go on not adding up."""
-        return tuple(one for one in self.before if one in self.after.discrepancies)
+        """What would go on not adding up, in the words of then."""
+        before = {_named(one) for one in self.before}
+        return tuple(one for one in self.after.discrepancies if _named(one) in before)
 
     @property
     def new(self) -> tuple[Discrepancy, ...]:
         """What would not add up any more."""
-        return tuple(one for one in self.after.discrepancies if one not in self.before)
+        before = {_named(one) for one in self.before}
+        return tuple(one for one in self.after.discrepancies if _named(one) not in before)
+
+
+def _named(one: Discrepancy) -> tuple[str, str, tuple[str, ...]]:
+    """What its address says of it."""
+    return one.sort, one.survey, one.subjects
 
 
 def draft(store: RecordStore, steps: Sequence[Step], about: Collection[str] = (), rests_on: Collection[str] = ()) -> Draft:
@@ -109,9 +117,15 @@ def _planned(store: RecordStore, step: Step) -> Planned:
     try:
         FACTS[step.fact].check(step.value)
     except ValidationError as error:
-        raise SchemaError(f"{step.fact} = {step.value!r:.80}: {error.errors(include_url=False)[0]['msg']}") from error
-    slot = store.finding(step.survey, step.subject).slots.get(step.fact)
-    return Planned(step, slot, statements_of(step.fact, slot, store.entries_of(step.survey, step.subject)))
+        said = error.errors(include_url=False)[0]["msg"]
+        raise SchemaError("%(fact)s: “%(value)s” cannot be: %(said)s", fact=step.fact, value=step.value, said=said) from error
+    return Planned(step, *said_of(store, step.subject, step.survey, step.fact))
+
+
+def said_of(store: RecordStore, subject: str, survey: str, fact: str) -> tuple[Slot | None, tuple[Statement, ...]]:
+    """What is said of a fact: its slot, None where nobody says anything, and all statements."""
+    slot = store.finding(survey, subject).slots.get(fact)
+    return slot, statements_of(fact, slot, store.entries_of(survey, subject))
 
 
 def _seal(
@@ -129,12 +143,12 @@ def write_draft(store: RecordStore, by: str, present: Callable[[], Draft], seal:
     """
     words = reason.strip()
     if not words:
-        raise SchemaError("no reason was given: say why, for whoever asks later")
+        raise SchemaError("No reason was given: say why, for whoever asks later.")
     with store.office(by) as office:
         # The nursery is locked now: what is read here is what the entries will meet.
         now = present()
         if now.seal != seal:
-            raise RecordError("something came in while you looked: see what it would do now, then write it")
+            raise RecordError("Something came in while you looked: see what it would do now, then write it.")
         name = batch_name(office.writer, office.last + 1, len(now.planned))
         _write(office, now.planned, name, words)
     return name

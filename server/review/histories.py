@@ -1,6 +1,8 @@
 """The history of one fragment: survey by survey what was found and who said so, and whom it descends from."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import select
 from sqlmodel import col
@@ -12,12 +14,24 @@ from server.store.folding import load_finding
 from server.store.models import FindingRow, StandingRow
 from server.store.record import RecordStore, StoredEntry
 from shared_schema.discrepancies import Discrepancy
+from shared_schema.entries import EntryWithdrawn, RulingGiven
+from shared_schema.envelope import BaseEntry
 from shared_schema.errors import NothingSuch
+from shared_schema.facts import value_key
 from shared_schema.fold import Finding, Standing
 from shared_schema.ids import split_subject
 from shared_schema.lineage import Descent, descent_of
 
-__all__ = ["Chapter", "History", "read_history"]
+__all__ = ["Chapter", "History", "Ruled", "read_history"]
+
+
+@dataclass(frozen=True, slots=True)
+class Ruled:
+    """What the office settled or corrected, with what it replaced: who said that, and what. `withdrawn`: it was taken back."""
+
+    entry: RulingGiven
+    was: tuple[tuple[BaseEntry, Any], ...]
+    withdrawn: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +40,24 @@ class Chapter:
 
     finding: Finding
     entries: tuple[StoredEntry, ...]
+
+    @property
+    def rulings(self) -> tuple[Ruled, ...]:
+        """The rulings of the office, in the order in which they were written."""
+        entries = [one.entry for one in self.entries if one.entry is not None]
+        back = {(one.target, one.by) for one in entries if isinstance(one, EntryWithdrawn)}
+        given = sorted((one for one in entries if isinstance(one, RulingGiven)), key=lambda one: one.entry_id)
+        return tuple(Ruled(one, _was(one, entries), (one.id, one.by) in back) for one in given)
+
+
+def _was(ruling: RulingGiven, entries: Sequence[BaseEntry]) -> tuple[tuple[BaseEntry, Any], ...]:
+    """What a ruling replaced, each value with the first who said it."""
+    said: dict[str, tuple[BaseEntry, Any]] = {}
+    for one in entries:
+        value = dict(one.facts()).get(ruling.fact) if one.id in ruling.replaces else None
+        if value is not None:
+            said.setdefault(value_key(value), (one, value))
+    return tuple(said.values())
 
 
 @dataclass(frozen=True, slots=True)

@@ -167,7 +167,7 @@ def test_only_who_made_a_repair_takes_it_back(lite: Nursery) -> None:
     _, store = lite
     _, case = crooked(store, "seen elsewhere")
     repair = repairs_of(store, case)[0]
-    with pytest.raises(SchemaError, match="no reason"):
+    with pytest.raises(SchemaError, match="No reason"):
         write_draft(store, "ines", lambda: drafted(store, case, repair), drafted(store, case, repair).seal, "  ")
     name = mend(store, case, repair)
     with pytest.raises(NotAllowed):

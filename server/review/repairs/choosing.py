@@ -37,4 +37,4 @@ def repair_named(store: RecordStore, case: Case, key: str) -> Repair:
     for one in repairs_of(store, case):
         if one.key == key:
             return one
-    raise NothingSuch(f"there is no repair {key[:80]!r} of this any more: look at the choices again")
+    raise NothingSuch("This is not offered any more: look at the choices again.")
