@@ -1,8 +1,9 @@
 """Signing a survey off, and what came after."""
 
+from dataclasses import asdict, dataclass
 from typing import Annotated, Final
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
 from server.pages.door import Caller, Checked
@@ -11,7 +12,8 @@ from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.surveys import PageNumber
 from server.pages.telling import in_words
-from server.review.closing import close_survey, count_late, list_late, open_again, read_closing, sums_of
+from server.review.closing import StillOpen, close_survey, count_late, list_late, look_over_closing, open_again, read_closing
+from server.review.planning import site_zone
 from server.review.roster import read_roster
 from server.store.record import RecordStore
 from shared_schema.errors import RecordError
@@ -22,7 +24,21 @@ router = APIRouter()
 
 LATE_AT_ONCE: Final = 100
 
-Count = Annotated[int, Form(ge=0)]
+_Count = Annotated[int, Form(ge=0)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """What the form showed as open."""
+
+    questions: _Count
+    unseen: _Count
+    not_reached: _Count
+    unsigned: _Count
+    unlikely: _Count
+
+
+Shown = Annotated[_Shown, Depends()]
 
 
 @router.get("/surveys/{survey}/sign-off")
@@ -38,9 +54,14 @@ def _show(
     late = 0 if closing is None else count_late(store, survey, closing)
     part = Part(page, LATE_AT_ONCE, late)
     arrived = [] if closing is None else list_late(store, survey, closing, part.first, LATE_AT_ONCE)
+    found, still_open = look_over_closing(store, survey)
+    zone = site_zone(store)
     context = {
         "survey": survey,
-        "sums": sums_of(store, survey),
+        "sums": found.summary,
+        "progress": found.progress,
+        "still_open": still_open,
+        "at_site": lambda moment: moment if zone is None else moment.astimezone(zone),
         "closing": closing,
         "late": late,
         "arrived": arrived,
@@ -58,14 +79,12 @@ def sign_off(
     store: Record,
     visitor: Checked,
     survey: str,
-    questions: Count,
-    unseen: Count,
-    not_reached: Count,
+    shown: Shown,
     statement: Annotated[str, Form(max_length=4000)] = "",
 ) -> Response:
     """Sign it off, where the counts are still those that the page showed."""
     try:
-        close_survey(store, visitor.person, survey, statement.strip(), (questions, unseen, not_reached))
+        close_survey(store, visitor.person, survey, statement.strip(), StillOpen(**asdict(shown)))
     except RecordError as error:
         return _show(request, store, visitor, survey, wrong=in_words(error), statement=statement)
     return RedirectResponse(f"/surveys/{survey}/sign-off", 303)

@@ -22,6 +22,7 @@ from server.store.record import RecordStore
 from shared_schema.errors import NotAllowed
 
 __all__ = [
+    "BY_ITSELF",
     "COOKIE",
     "Caller",
     "Checked",
@@ -38,6 +39,8 @@ __all__ = [
 ]
 
 COOKIE: Final = "crosstree_office"
+BY_ITSELF: Final = "crosstree-by-itself"
+"""The header of a request that a page sends without anybody clicking: it keeps nobody signed in."""
 
 _TOO_LITTLE: Final = {
     "crew": mark("Your account shows the pages and changes nothing: writing takes a crew account. A supervisor can give you one."),
@@ -97,7 +100,7 @@ def token_for(key: str) -> str:
 
 
 def _caller(request: Request) -> Visitor:
-    return _let_through(request, signed_in(request))
+    return _let_through(request, signed_in(request, clicked=BY_ITSELF not in request.headers))
 
 
 def _onlooker(request: Request) -> Visitor:

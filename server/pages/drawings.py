@@ -134,3 +134,8 @@ def page_words(page: Page) -> str:
         "row": gettext("Row %(number)s"),
     }
     return words[page.kind] % {"number": page.path}
+
+
+def page_called(design: Design | None, path: str) -> str:
+    """What a page of a design is called; its number where the design has none such."""
+    return next((page_words(page) for page in (design.pages if design else ()) if page.path == path), path)

@@ -28,7 +28,7 @@ _Names = Annotated[list[str] | None, Form()]
 
 @dataclass(frozen=True, slots=True)
 class _Written:
-    """What stands in the form; `label` is the survey's id, `pick` is the button that was pressed where it was one of those that choose several."""
+    """What stands in the form; `label` is the survey's id, `pick` the button that was pressed, of those that choose several."""
 
     label: _Text = ""
     name: _Text = ""
@@ -76,7 +76,9 @@ def show_plan(request: Request, store: Record, visitor: Caller, survey: str) -> 
     """The plan of a survey, how it came about, and the form to change it. Raises NothingSuch."""
     sheet = lay_out_plan(store, survey)
     if survey not in sheet.known:
-        raise NothingSuch(f"there is no survey {survey!r} in the record: nobody planned it and no tablet brought it")
+        raise NothingSuch(
+            "there is no survey %(survey)r in the record: nobody planned it and no tablet brought it", survey=survey
+        )
     plan = sheet.plan
     opens, closes = (plan.opens or "", plan.closes or "") if sheet.planned else span_of(survey)
     chosen = list(plan.structures) or [one.structure for one in sheet.choices]

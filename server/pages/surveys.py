@@ -6,12 +6,15 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from server.pages.door import Caller
+from server.pages.drawings import page_called
 from server.pages.paging import Part
 from server.pages.portraits import portray
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.review.closing import count_late, read_closing
+from server.review.explaining import count_doubts
 from server.review.questions import count_questions
+from server.review.roster import read_roster
 from server.review.set_aside import count_set_aside
 from server.review.surveys import look_over_survey, sum_up_surveys
 
@@ -46,6 +49,15 @@ def show_survey(request: Request, store: Record, visitor: Caller, survey: str, p
     cards = [(found, portray(found.map)) for found in overview.structures]
     part = Part(page, STRUCTURES_AT_ONCE, len(overview.names))
     closing = read_closing(store, survey)
-    late = 0 if closing is None else count_late(store, survey, closing)
-    signed = {"closing": closing, "late": late}
-    return render(request, "survey.html", visitor, {"overview": overview, "cards": cards, "part": part, **signed})
+    context = {
+        "overview": overview,
+        "cards": cards,
+        "part": part,
+        "closing": closing,
+        "late": 0 if closing is None else count_late(store, survey, closing),
+        "unlikely": count_doubts(store, survey),
+        "set_aside": count_set_aside(store, survey),
+        "roster": read_roster(store),
+        "page_called": page_called,
+    }
+    return render(request, "survey.html", visitor, context)

@@ -5,11 +5,13 @@ What is late is told by the entries that the office held when it signed, not by 
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlmodel import col
 
-from server.review.surveys import Summary, look_over_survey
+from server.review.explaining import count_doubts
+from server.review.surveys import Overview, look_over_survey
 from server.store.engine import reading
 from server.store.models import EntryRow, WriterRow
 from server.store.record import RecordStore
@@ -17,7 +19,17 @@ from shared_schema.entries import EntryWithdrawn, SurveySignedOff, read_entry
 from shared_schema.envelope import BaseEntry
 from shared_schema.errors import NotAllowed, NothingSuch, RecordError
 
-__all__ = ["Closing", "Late", "close_survey", "count_late", "list_late", "open_again", "read_closing", "sums_of"]
+__all__ = [
+    "Closing",
+    "Late",
+    "StillOpen",
+    "close_survey",
+    "count_late",
+    "list_late",
+    "look_over_closing",
+    "open_again",
+    "read_closing",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,21 +62,39 @@ def read_closing(store: RecordStore, survey: str) -> Closing | None:
     return Closing(last.entry, _moment(last.received_ms))
 
 
-def sums_of(store: RecordStore, survey: str) -> Summary:
-    """What a sign-off would say is open. Raises NothingSuch for an unknown survey."""
-    return look_over_survey(store, survey, 0, 0).summary
+class StillOpen(NamedTuple):
+    """What a sign-off leaves open.
+
+    Questions, corals not looked at, pages that somebody did not reach, pages that nobody signed (those included), and
+    unlikely entries without a word that it is so.
+    """
+
+    questions: int
+    unseen: int
+    not_reached: int
+    unsigned: int
+    unlikely: int
 
 
-def close_survey(store: RecordStore, by: str, survey: str, statement: str, shown: tuple[int, int, int]) -> Closing:
+def look_over_closing(store: RecordStore, survey: str) -> tuple[Overview, StillOpen]:
+    """A survey as a whole, and what a sign-off would leave open. Raises NothingSuch for an unknown survey."""
+    found = look_over_survey(store, survey, 0, 0)
+    sums, progress = found.summary, found.progress
+    unsigned = sum(len(one.missing) for one in progress.structures)
+    waiting, _ = count_doubts(store, survey)
+    return found, StillOpen(sums.tally.questions, sums.tally.unseen, sums.not_reached, unsigned, waiting)
+
+
+def close_survey(store: RecordStore, by: str, survey: str, statement: str, shown: StillOpen) -> Closing:
     """Sign a survey off.
 
-    `shown` are the questions, unseen corals and pages not reached that the signer had in front of them. Raises
-    NothingSuch, RecordError where these changed meanwhile or the survey is signed off already.
+    `shown` is what the signer had in front of them as open. Raises NothingSuch, RecordError where that changed meanwhile or
+    the survey is signed off already.
     """
     with store.office(by) as office:
         # The nursery is locked now: nothing can come between the counting and the signing.
-        sums = sums_of(store, survey)
-        if (sums.tally.questions, sums.tally.unseen, sums.not_reached) != shown:
+        _, still_open = look_over_closing(store, survey)
+        if still_open != shown:
             raise RecordError("something came in while you looked: read the counts again, then sign")
         before = read_closing(store, survey)
         if before is not None and not count_late(store, survey, before):
@@ -76,9 +106,7 @@ def close_survey(store: RecordStore, by: str, survey: str, statement: str, shown
             f"survey:{survey}",
             survey,
             statement=statement,
-            questions=sums.tally.questions,
-            unseen=sums.tally.unseen,
-            not_reached=sums.not_reached,
+            **still_open._asdict(),
             heads=store.heads() | {office.writer: office.last + 1},
             replaces=() if before is None else (before.entry.id,),
         )

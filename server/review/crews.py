@@ -42,7 +42,8 @@ def read_crew(store: RecordStore, person: str) -> Crew:
         rows = connection.execute(
             select(col(FindingRow.survey), col(FindingRow.subject), col(FindingRow.slots)).where(
                 col(FindingRow.nursery) == store.nursery,
-                col(FindingRow.subject).between("visit:", "visit;"),
+                col(FindingRow.subject) >= "visit:",
+                col(FindingRow.subject) < "visit;",
                 col(FindingRow.slots).contains(f'"{person}"', autoescape=True),
             )
         ).all()

@@ -99,7 +99,8 @@ def _team(connection: Connection, nursery: int, survey: str, coverage: Mapping[s
         select(col(FindingRow.subject), col(FindingRow.slots)).where(
             col(FindingRow.nursery) == nursery,
             col(FindingRow.survey) == survey,
-            col(FindingRow.subject).between("visit:", "visit;"),
+            col(FindingRow.subject) >= "visit:",
+            col(FindingRow.subject) < "visit;",
         )
     )
     slots = [slot for subject, text in rows if (slot := load_finding(survey, subject, text).slots.get("dive")) is not None]

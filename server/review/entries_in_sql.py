@@ -17,4 +17,5 @@ def said(connection: Connection, field: str) -> ColumnElement[str | None]:
     raw = col(EntryRow.raw)
     if connection.dialect.name == "sqlite":
         return func.json_extract(cast(raw, Text), f'$."{field}"', type_=String)
-    return cast(func.convert_from(raw, literal("UTF8")), JSONB)[field].astext
+    text: ColumnElement[str | None] = cast(func.convert_from(raw, literal("UTF8")), JSONB)[field].astext
+    return text

@@ -90,7 +90,8 @@ def _signed_pages(connection: Connection, nursery: int, survey: str) -> dict[str
         .where(
             col(FindingRow.nursery) == nursery,
             col(FindingRow.survey) == survey,
-            col(FindingRow.subject).between("page:", "page;"),
+            col(FindingRow.subject) >= "page:",
+            col(FindingRow.subject) < "page;",
             col(FindingRow.slots).contains('"marked":', autoescape=True),
         )
         .group_by(col(FindingRow.structure))

@@ -7,19 +7,19 @@ on it; else *not reached* where somebody says so; else nobody said anything. Fra
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, Final, Literal, NamedTuple, TypeAlias
+from typing import Final, Literal, NamedTuple, TypeAlias
 
-from sqlalchemy import ColumnElement, Connection, Integer, String, Subquery, and_, cast, func, select
+from sqlalchemy import Connection, Integer, and_, cast, func, select
 from sqlmodel import col
 
 from server.review.coverage import Coverage, PageWord
 from server.review.entries import entries_named
 from server.review.entries_in_sql import said
-from server.review.facts_in_sql import found_value
 from server.review.placing import not_looked_at
+from server.review.sighted import page_number, sighted
 from server.review.structures import Hung, natural
 from server.store.bulk import in_chunks
-from server.store.models import EntryRow, FindingRow, StandingRow
+from server.store.models import EntryRow
 from shared_schema.entries import ConditionSeen
 from shared_schema.ids import parse_address
 
@@ -121,6 +121,11 @@ class Progress:
         """How many structures nobody got to, as somebody says."""
         return sum(one.refused for one in self.structures)
 
+    @property
+    def page_count(self) -> int:
+        """How many pages there are."""
+        return sum(len(one.pages) for one in self.structures)
+
     def pages(self, state: PageState) -> int:
         """How many pages are in a state."""
         return sum(page.state == state for one in self.structures for page in one.pages)
@@ -130,73 +135,43 @@ def progress_in(
     connection: Connection, nursery: int, survey: str, hung: Mapping[str, Hung], coverage: Mapping[str, Coverage]
 ) -> Progress:
     """How far a survey got on these structures; `coverage` is what coverage_in gave for them."""
-    unfinished = [name for name, one in coverage.items() if len(one.signed) < max(len(one.pages), 1)]
+    vouched = {name: _pages_of(one) for name, one in coverage.items()}
+    unfinished = [name for name, pages in vouched.items() if not pages or any(page.state != "signed" for page in pages.values())]
     begun = _seen_on(connection, nursery, survey, unfinished)
-    return Progress(tuple(_of_structure(hung[name], coverage[name], begun.get(name, {})) for name in hung))
+    return Progress(tuple(_with_work(one, vouched[name], begun.get(name, {})) for name, one in hung.items()))
 
 
-def _of_structure(hung: Hung, coverage: Coverage, begun: Mapping[str, Seen]) -> StructureProgress:
-    known = dict.fromkeys((*hung.pages, *sorted(begun, key=natural)))
-    signed, refused = frozenset(coverage.signed), frozenset(coverage.not_reached)
-    pages = []
-    for page in known:
-        seen = begun.get(page, Seen(0, 0))
-        state: PageState = (
-            "signed" if page in signed else "in_work" if seen.many else "not_reached" if page in refused else "silent"
-        )
-        pages.append(PageProgress(page, state, coverage.words.get(page, ()), *seen))
-    return StructureProgress(hung, tuple(pages))
+def _pages_of(coverage: Coverage) -> dict[str, PageProgress]:
+    """The pages by what people said of them, whatever was seen there."""
+    pages: dict[str, PageProgress] = {}
+    for page in coverage.pages:
+        words = coverage.words.get(page, ())
+        state: PageState = "signed" if any(word.counts for word in words) else "not_reached" if words else "silent"
+        pages[page] = PageProgress(page, state, words)
+    return pages
+
+
+def _with_work(hung: Hung, pages: dict[str, PageProgress], begun: Mapping[str, Seen]) -> StructureProgress:
+    for page in sorted(begun, key=natural):
+        held = pages.get(page) or PageProgress(page, "silent")
+        state = held.state if held.state == "signed" else "in_work"
+        pages[page] = replace(held, state=state, seen=begun[page].many, unsure=begun[page].unsure)
+    return StructureProgress(hung, tuple(pages.values()))
 
 
 def _seen_on(connection: Connection, nursery: int, survey: str, structures: Sequence[str]) -> dict[str, dict[str, Seen]]:
     """structure -> page -> how many fragments somebody saw there."""
     found: dict[str, dict[str, Seen]] = {}
     for some in in_chunks(structures):
-        sighted = _sighted(connection, nursery, survey, some)
-        number = _page_number(connection, sighted.c.structure, sighted.c.place)
-        unsure = func.sum(cast(sighted.c.status == "could_not_tell", Integer))
+        there = sighted(connection, nursery, survey, some)
+        number = page_number(connection, there.c.structure, there.c.place)
+        unsure = func.sum(cast(there.c.status == "could_not_tell", Integer))
         rows = connection.execute(
-            select(sighted.c.structure, number, func.count(), unsure).group_by(sighted.c.structure, number).where(number != "")
+            select(there.c.structure, number, func.count(), unsure).group_by(there.c.structure, number).where(number != "")
         )
         for structure, page, many, not_sure in rows:
             found.setdefault(structure, {})[f"{structure}/{page}"] = Seen(many, int(not_sure))
     return found
-
-
-def _sighted(connection: Connection, nursery: int, survey: str, structures: Sequence[str]) -> Subquery:
-    """(structure, place, subject, status) of each finding of a survey that says in what condition something is."""
-    mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, col(FindingRow.status).is_not(None))
-    named = func.substr(col(FindingRow.subject), len("position:") + 1)  # what has no place of its own is a position itself
-    place = func.coalesce(found_value(connection, "place"), found_value(connection, "seen_at"), named)
-    subject: ColumnElement[Any] = col(FindingRow.subject).label("subject")
-    status: ColumnElement[Any] = col(FindingRow.status).label("status")
-    placed = select(col(FindingRow.structure).label("structure"), place.label("place"), subject, status).where(
-        *mine, col(FindingRow.sort).in_(("fragment", "position")), col(FindingRow.structure).in_(structures)
-    )
-    known = (
-        select(col(StandingRow.structure), col(StandingRow.place), subject, status)
-        .join(
-            StandingRow,
-            and_(
-                col(StandingRow.nursery) == col(FindingRow.nursery),
-                col(StandingRow.subject) == col(FindingRow.subject),
-            ),
-        )
-        .where(
-            *mine,
-            col(FindingRow.sort) == "fragment",
-            col(FindingRow.structure).is_(None),
-            col(StandingRow.structure).in_(structures),
-        )
-    )
-    return placed.union_all(known).subquery()
-
-
-def _page_number(connection: Connection, structure: ColumnElement[Any], place: ColumnElement[Any]) -> ColumnElement[str]:
-    """The first part of the path of a place."""
-    path = func.substr(place, func.length(structure) + 2)
-    find = func.instr if connection.dialect.name == "sqlite" else func.strpos
-    return func.substr(path, 1, find(path + ".", ".") - 1, type_=String)
 
 
 def look_closer(
@@ -226,16 +201,16 @@ def _who_saw(connection: Connection, nursery: int, survey: str, structures: Sequ
     """page -> who said of a fragment there in what condition it is."""
     found: dict[str, dict[str, None]] = {}
     for some in in_chunks(structures):
-        sighted = _sighted(connection, nursery, survey, some)
-        number, by = _page_number(connection, sighted.c.structure, sighted.c.place), said(connection, "by")
+        there = sighted(connection, nursery, survey, some)
+        number, by = page_number(connection, there.c.structure, there.c.place), said(connection, "by")
         rows = connection.execute(
-            select(sighted.c.structure, number, by)
+            select(there.c.structure, number, by)
             .join(
                 EntryRow,
                 and_(
                     col(EntryRow.nursery) == nursery,
                     col(EntryRow.survey) == survey,
-                    col(EntryRow.subject) == sighted.c.subject,
+                    col(EntryRow.subject) == there.c.subject,
                 ),
             )
             .where(col(EntryRow.set_aside).is_(None), said(connection, "kind") == _SEEN)

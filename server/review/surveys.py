@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from sqlalchemy import Connection, func, select
 from sqlmodel import col
@@ -10,6 +11,7 @@ from server.review.calendar import Plan, plans_in
 from server.review.coverage import Coverage, coverage_in
 from server.review.maps import StructureMap, Tally, maps_in
 from server.review.placing import Hangs, not_looked_at
+from server.review.progress import Progress, StructureProgress, look_closer, progress_in
 from server.review.structures import Hung, in_reading_order, structures_in
 from server.store.engine import reading
 from server.store.models import FindingRow
@@ -24,10 +26,14 @@ __all__ = [
     "Whole",
     "look_over_survey",
     "plan_of",
+    "read_plan",
     "read_whole",
     "structures_of",
     "sum_up_surveys",
 ]
+
+
+MISSING_AT_ONCE: Final = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +58,17 @@ class StructureFound:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """A survey with some of its structures, from `first` (counted from 0) of all `names`; `summary` speaks of them all."""
+    """A survey with some of its structures, from `first` (counted from 0) of all `names`; `summary` speaks of them all.
+
+    `missing` are the first of those that are not signed off whole, seen closer.
+    """
 
     summary: Summary
     names: tuple[str, ...]
     first: int
     structures: tuple[StructureFound, ...]
+    progress: Progress
+    missing: tuple[StructureProgress, ...]
 
 
 def sum_up_surveys(store: RecordStore, first: int, limit: int) -> tuple[list[Summary], int]:
@@ -76,8 +87,16 @@ def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) ->
         names = list(whole.hung)
         some = {name: whole.hung[name] for name in names[first : first + limit]}
         maps = maps_in(connection, store.nursery, survey, some, whole.missed)
+        progress = progress_in(connection, store.nursery, survey, whole.hung, whole.coverage)
+        missing = look_closer(connection, store.nursery, survey, progress.missing[:MISSING_AT_ONCE]) if limit else ()
     found = tuple(StructureFound(maps[name], whole.coverage[name]) for name in some)
-    return Overview(whole.summary, tuple(names), first, found)
+    return Overview(whole.summary, tuple(names), first, found, progress, tuple(missing))
+
+
+def read_plan(store: RecordStore, survey: str) -> Plan:
+    """A survey's plan. Raises NothingSuch."""
+    with reading(store.engine) as connection:
+        return plan_of(connection, store.nursery, survey)
 
 
 def plan_of(connection: Connection, nursery: int, survey: str) -> Plan:

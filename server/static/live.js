@@ -23,6 +23,23 @@
     }
   }
 
+  // A page that can bring itself up to date puts a promise of what then is to be said into `shown`.
+  function refreshed(asked) {
+    const news = { asked: asked, shown: null };
+    document.dispatchEvent(new CustomEvent("arrived", { detail: news }));
+    return news.shown;
+  }
+
+  async function tell(text) {
+    const shown = refreshed(false);
+    try {
+      const now = shown && (await shown);
+      say(shown ? text + ". " + now : text, !shown);
+    } catch (error) {
+      say(text, true);
+    }
+  }
+
   function listen() {
     if (source || over || document.visibilityState !== "visible") {
       return;
@@ -30,7 +47,7 @@
     const desk = document.getElementById("desk");
     source = new EventSource("/live?since=" + held() + (desk ? `&survey=${encodeURIComponent(desk.dataset.survey)}&office=${desk.dataset.office}` : ""));
     source.addEventListener("desks", (event) => document.dispatchEvent(new CustomEvent("crosstree:desks", { detail: JSON.parse(event.data) })));
-    source.addEventListener("arrived", (event) => say(JSON.parse(event.data), true));
+    source.addEventListener("arrived", (event) => tell(JSON.parse(event.data)));
     source.addEventListener("ended", function (event) {
       over = true;
       rest();
@@ -47,7 +64,12 @@
 
   async function show() {
     rest();
-    await htmx.ajax("GET", location.pathname + location.search, { target: "#content", select: "#content", swap: "outerHTML" });
+    const shown = refreshed(true);
+    if (shown) {
+      await shown;
+    } else {
+      await htmx.ajax("GET", location.pathname + location.search, { target: "#content", select: "#content", swap: "outerHTML" });
+    }
     line.textContent = "";
     document.getElementById("content").focus({ preventScroll: true });
     listen();

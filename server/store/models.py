@@ -106,6 +106,16 @@ class FindingRow(SQLModel, table=True):
         Index("finding_subject", "nursery", "subject"),
         Index("finding_structure", "nursery", "survey", "structure"),
         Index("finding_open", "nursery", "survey", postgresql_where=text("open > 0"), sqlite_where=text("open > 0")),
+        Index(
+            "finding_marked",
+            "nursery",
+            "survey",
+            "status",
+            "structure",
+            "subject",
+            postgresql_where=text("status <> 'alive'"),
+            sqlite_where=text("status <> 'alive'"),
+        ),
         _KEYED,
     )
 

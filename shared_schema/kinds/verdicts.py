@@ -47,6 +47,7 @@ class RulingGiven(BaseEntry):
 class SurveySignedOff(BaseEntry):
     """The supervisor closes a survey, saying what is still open. Only the office writes these.
 
+    Of pages it says how many somebody did not reach, and with `unsigned` how many nobody signed, those included.
     `heads` are the entries that the office held then: by them, and not by a clock, late arrivals are told from the rest.
     """
 
@@ -57,6 +58,8 @@ class SurveySignedOff(BaseEntry):
     questions: Annotated[int, Field(ge=0)]
     unseen: Annotated[int, Field(ge=0)]
     not_reached: Annotated[int, Field(ge=0)]
+    unsigned: Annotated[int, Field(ge=0)] | None = None
+    unlikely: Annotated[int, Field(ge=0)] | None = None
     heads: dict[WriterText, Annotated[int, Field(ge=0)]]
 
     @model_validator(mode="after")

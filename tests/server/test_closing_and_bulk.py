@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from server.review.bulk import apply_rule, preview_rule, read_batch, take_batch_back
-from server.review.closing import close_survey, count_late, list_late, open_again, read_closing, sums_of
+from server.review.closing import close_survey, count_late, list_late, look_over_closing, open_again, read_closing
 from server.review.questions import count_questions
 from server.settings import Settings
 from server.store.checking import check_record
@@ -103,10 +103,9 @@ def test_unknown_rules_and_batches_are_said_to_be(asked: RecordStore) -> None:
 
 def test_a_survey_is_signed_off_with_what_is_open_and_late_arrivals_show(asked: RecordStore) -> None:
     """They are kept and count; signing again says so anew."""
-    sums = sums_of(asked, SURVEY)
-    shown = (sums.tally.questions, sums.tally.unseen, sums.not_reached)
+    _, shown = look_over_closing(asked, SURVEY)
     with pytest.raises(RecordError, match="while you looked"):
-        close_survey(asked, "sue", SURVEY, "", (shown[0] + 1, *shown[1:]))
+        close_survey(asked, "sue", SURVEY, "", shown._replace(questions=shown.questions + 1))
     closing = close_survey(asked, "sue", SURVEY, "Four are left for the next dive", shown)
     assert (closing.entry.questions, closing.entry.by) == (4, "sue")
     assert count_late(asked, SURVEY, closing) == 0
@@ -116,15 +115,14 @@ def test_a_survey_is_signed_off_with_what_is_open_and_late_arrivals_show(asked: 
     assert count_late(asked, SURVEY, closing) == 1
     assert [one.id for one in list_late(asked, SURVEY, closing, 0, 10)] == ["cleta2-1"]
     assert count_questions(asked, SURVEY) == 5
-    again = close_survey(asked, "sue", SURVEY, "", (5, *shown[1:]))
+    again = close_survey(asked, "sue", SURVEY, "", shown._replace(questions=5))
     assert again.entry.replaces == (closing.entry.id,)
     assert count_late(asked, SURVEY, again) == 0
 
 
 def test_only_who_signed_opens_a_survey_again(asked: RecordStore) -> None:
     """Afterwards it is as if nobody had signed."""
-    sums = sums_of(asked, SURVEY)
-    close_survey(asked, "sue", SURVEY, "", (sums.tally.questions, sums.tally.unseen, sums.not_reached))
+    close_survey(asked, "sue", SURVEY, "", look_over_closing(asked, SURVEY)[1])
     with pytest.raises(NotAllowed):
         open_again(asked, "otto", SURVEY)
     open_again(asked, "sue", SURVEY)

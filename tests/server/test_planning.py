@@ -74,7 +74,7 @@ def test_a_changed_plan_keeps_its_history_and_its_new_offer(office: Office) -> N
     assert office.send(path, **changed)[0] == 303
     assert offered(office.store, NOW) == ("November", "2026-11-14", "2026-11-16", ("T1",))
     read = texts(office.visitor.see(path))
-    assert "− 2 B1, L1" in read
+    assert "− 2 L1, B1" in read
     assert "+ 1 Ana Crew" in read
     assert "+ 3 T1, L1, B1" in read, "the first plan stays readable"
     before = office.store.heads()

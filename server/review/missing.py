@@ -1,0 +1,35 @@
+"""What is missing of a survey, page by page, for as many structures as a reader sees at once."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from server.review.calendar import Plan
+from server.review.coverage import coverage_in
+from server.review.progress import Progress, StructureProgress, look_closer, progress_in
+from server.review.structures import Hung, structures_in
+from server.review.surveys import plan_of, structures_of
+from server.store.engine import reading
+from server.store.record import RecordStore
+
+__all__ = ["Reach", "look_over_progress"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How far a survey got: all of it in sum, `some` of its structures closer, and of how many these are some."""
+
+    plan: Plan
+    progress: Progress
+    some: Sequence[StructureProgress]
+    total: int
+
+
+def look_over_progress(store: RecordStore, survey: str, whole: bool, first: int, limit: int) -> Reach:
+    """Structures of which a page is not signed off, or with `whole` all, from `first` (counted from 0). Raises NothingSuch."""
+    with reading(store.engine) as connection:
+        plan, hung = plan_of(connection, store.nursery, survey), structures_in(connection, store.nursery)
+        mine = {name: hung.get(name, Hung(name)) for name in structures_of(connection, store.nursery, plan, hung)}
+        progress = progress_in(connection, store.nursery, survey, mine, coverage_in(connection, store.nursery, survey, mine))
+        listed = progress.structures if whole else progress.missing
+        some = look_closer(connection, store.nursery, survey, listed[first : first + limit])
+    return Reach(plan, progress, some, len(listed))
