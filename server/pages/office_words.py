@@ -7,7 +7,7 @@ from server.access.roles import Role
 from server.access.trail import Deed
 from server.pages.wording import gettext, mark
 
-__all__ = ["DEED_WORDS", "ROLE_MEANS", "ROLE_WORDS", "browser_words", "sentence"]
+__all__ = ["DEED_WORDS", "ROLE_MEANS", "ROLE_WORDS", "browser_words", "detail_words", "sentence"]
 
 ROLE_WORDS: Final[Mapping[Role, str]] = {
     "reader": mark("reader"),
@@ -57,6 +57,15 @@ def browser_words(said: str) -> str:
     if browser and system:
         return gettext("%(browser)s on %(system)s") % {"browser": browser, "system": system}
     return browser or said[:60] or gettext("a browser that does not say what it is")
+
+
+def detail_words(deed: str, detail: str) -> str:
+    """What the trail says besides of a deed; what somebody typed as it is."""
+    if deed == "signed_in":
+        return gettext("by a link") if detail == "link" else detail
+    if deed in ("invited", "role_changed"):
+        return " → ".join(gettext(word) for word in detail.split(" → "))
+    return detail
 
 
 def sentence(message: str) -> str:

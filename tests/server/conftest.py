@@ -9,6 +9,9 @@ from server.settings import Settings
 from server.store.record import RecordStore
 from tests.postgres import PostgresServer
 from tests.server.running import new_nursery
+from tests.words import compiled_words
+
+__all__ = ["Nursery", "compiled_words", "lite", "nursery"]
 
 Nursery = tuple[Settings, RecordStore]
 
