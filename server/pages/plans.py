@@ -76,9 +76,7 @@ def show_plan(request: Request, store: Record, visitor: Caller, survey: str) -> 
     """The plan of a survey, how it came about, and the form to change it. Raises NothingSuch."""
     sheet = lay_out_plan(store, survey)
     if survey not in sheet.known:
-        raise NothingSuch(
-            "there is no survey %(survey)r in the record: nobody planned it and no tablet brought it", survey=survey
-        )
+        raise NothingSuch("there is no survey %(survey)r in the record: nobody planned it and no tablet brought it", survey=survey)
     plan = sheet.plan
     opens, closes = (plan.opens or "", plan.closes or "") if sheet.planned else span_of(survey)
     chosen = list(plan.structures) or [one.structure for one in sheet.choices]

@@ -148,7 +148,8 @@ def answer_question(
     if met is None:
         return _answered(request, store, visitor, after)
     taken = take != KEEP and any(one.entry.by == visitor.person for one in after.rulings_beyond(shown))
-    card = replace(cards_of(store, visitor, [after])[0], answered=True, met=met, taken=taken)
+    chosen = {} if taken else {"take": take, "reason": reason, "other": next(iter(other), "")}
+    card = replace(cards_of(store, visitor, [after])[0], answered=True, met=met, taken=taken, chosen=chosen)
     return _part(request, store, visitor, card) if _by_htmx(request) else _one(request, store, visitor, card, 409)
 
 

@@ -31,7 +31,8 @@
 
   // Who only passes by on the way to another is at none.
   function touched(event) {
-    const card = event.target.closest && event.target.closest("[data-question][data-open]");
+    const where = event.type === "keydown" ? document.activeElement : event.target; // a key may have moved the focus
+    const card = where && where.closest && where.closest("[data-question][data-open]");
     if (!card || !desk() || !desk().dataset.token) {
       return;
     }
