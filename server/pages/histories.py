@@ -62,7 +62,9 @@ def show_entries(request: Request, store: Record, visitor: Caller, survey: str, 
     of, subject = survey_named(survey), f"{sort}:{name}"
     entries = store.entries_of(of, subject)
     if not entries:
-        raise NothingSuch("survey %(X_of or 'of standing facts')s says nothing of %(subject)s: there are no entries to show", X_of or 'of standing facts'=of or 'of standing facts', subject=subject)
+        raise NothingSuch(
+            "%(survey)s says nothing of %(subject)s: there are no entries to show", survey=of or "standing facts", subject=subject
+        )
     context = {"finding": store.finding(of, subject), "entries": entries, "roster": read_roster(store), "sort": sort}
     return render(request, "entries.html", visitor, context)
 
