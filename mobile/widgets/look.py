@@ -50,6 +50,7 @@ class Look(EventDispatcher):
         self.tongue = Tongue()
         self._factor = 1.0
         self._followers: dict[WeakMethod[Callable[[], None]], tuple[str, ...]] = {}
+        self._dead: list[WeakMethod[Callable[[], None]]] = []
         for name in ("theme", "ruler", "left_handed", "faint"):
             self.fbind(name, partial(self._tell, name))
         self.tongue.fbind("words", partial(self._tell, "words"))
@@ -76,17 +77,22 @@ class Look(EventDispatcher):
 
         Kivy's `bind` keeps what died and looks through all of it at each call: a day of opened sheets made it slow.
         """
-        self._followers[WeakMethod(react, self._forget)] = names
+        self._bury()
+        self._followers[WeakMethod(react, self._dead.append)] = names
 
     @property
     def followers(self) -> Collection[Callable[[], None]]:
         """Who is told."""
+        self._bury()
         return [react for follower in list(self._followers) if (react := follower()) is not None]
 
-    def _forget(self, dead: WeakMethod[Callable[[], None]]) -> None:
-        self._followers.pop(dead, None)
+    def _bury(self) -> None:
+        """Take out who died. Not when they die: that may be while the others are being told."""
+        while self._dead:
+            self._followers.pop(self._dead.pop(), None)
 
     def _tell(self, name: str, *_changed: object) -> None:
+        self._bury()
         for follower, names in list(self._followers.items()):
             react = follower() if name in names else None
             if react is not None:
