@@ -31,51 +31,65 @@ class PageWord:
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """The words on a structure's pages. A page that one diver signed and another did not reach counts as signed."""
+    """The words on a structure's pages. A page that one diver signed and another did not reach counts as signed.
+
+    `covered`: page -> "signed_off" or "not_reached". `words` may be left out of pages that were signed off.
+    """
 
     pages: tuple[str, ...]
     words: Mapping[str, list[PageWord]] = field(default_factory=dict)
+    covered: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def signed(self) -> list[str]:
         """The addresses of pages that somebody signed off."""
-        return [page for page in self.pages if any(word.counts for word in self.words.get(page, ()))]
+        return [page for page in self.pages if self.covered.get(page) == "signed_off"]
 
     @property
     def not_reached(self) -> list[str]:
         """The addresses of pages that nobody signed and somebody says were not reached."""
-        signed = frozenset(self.signed)
-        return [page for page in self.pages if page not in signed and self.words.get(page)]
+        return [page for page in self.pages if self.covered.get(page) == "not_reached"]
 
     @property
     def silent(self) -> list[str]:
         """The addresses of pages of which nobody said anything."""
-        return [page for page in self.pages if not self.words.get(page)]
+        return [page for page in self.pages if page not in self.covered]
 
 
-def coverage_in(connection: Connection, nursery: int, survey: str, structures: Mapping[str, Hung]) -> dict[str, Coverage]:
-    """The coverage of these structures in a survey, by name."""
-    words: defaultdict[str, list[PageWord]] = defaultdict(list)
-    rows = connection.execute(
-        select(col(FindingRow.subject), col(FindingRow.slots)).where(
-            col(FindingRow.nursery) == nursery,
-            col(FindingRow.survey) == survey,
-            col(FindingRow.structure).in_(sorted(structures)),
-            col(FindingRow.sort).in_(("page", "structure")),
-        )
+def coverage_in(
+    connection: Connection, nursery: int, survey: str, structures: Mapping[str, Hung], every_word: bool = True
+) -> dict[str, Coverage]:
+    """The coverage of these structures in a survey, by name; with the words on pages that were signed off if `every_word`."""
+    mine = (
+        col(FindingRow.nursery) == nursery,
+        col(FindingRow.survey) == survey,
+        col(FindingRow.structure).in_(sorted(structures)),
+        col(FindingRow.sort).in_(("page", "structure")),
+        col(FindingRow.covered).is_not(None),
     )
-    for subject, slots in rows:
-        slot = load_finding(survey, subject, slots).slots.get("coverage")
-        if slot is None:
-            continue
-        sort, name = split_subject(subject)
-        said = [_word(entry_id, name, body) for entry_id, body in zip(slot.heads, slot.value, strict=True)]
-        hung = structures.get(name)
-        for page in hung.pages if sort == "structure" and hung is not None else (name,):
+    covered: dict[str, dict[str, str]] = {name: {} for name in structures}
+    for structure, subject, how in connection.execute(
+        select(col(FindingRow.structure), col(FindingRow.subject), col(FindingRow.covered)).where(*mine)
+    ):
+        on = covered[structure or ""]
+        on.update({page: how or "" for page in _pages_of(subject, structures) if how == "signed_off" or page not in on})
+    words: defaultdict[str, list[PageWord]] = defaultdict(list)
+    wanted = mine if every_word else (*mine, col(FindingRow.covered) != "signed_off")
+    for subject, slots in connection.execute(select(col(FindingRow.subject), col(FindingRow.slots)).where(*wanted)):
+        slot = load_finding(survey, subject, slots).slots["coverage"]
+        said = [_word(entry_id, split_subject(subject)[1], body) for entry_id, body in zip(slot.heads, slot.value, strict=True)]
+        for page in _pages_of(subject, structures):
             words[page] += said
     return {
-        name: Coverage(hung.pages, {page: words[page] for page in hung.pages if page in words}) for name, hung in structures.items()
+        name: Coverage(hung.pages, {page: words[page] for page in hung.pages if page in words}, covered[name])
+        for name, hung in structures.items()
     }
+
+
+def _pages_of(subject: str, structures: Mapping[str, Hung]) -> tuple[str, ...]:
+    """The pages that a page's or a structure's finding speaks of."""
+    sort, name = split_subject(subject)
+    return structures[name].pages if sort == "structure" else (name,)
 
 
 def _word(entry_id: str, about: str, body: Mapping[str, Any]) -> PageWord:

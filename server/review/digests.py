@@ -1,17 +1,19 @@
 """A survey on one page: its stock, conditions, coverage, open questions, people and days."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from sqlalchemy import Connection, select
 from sqlmodel import col
 
-from server.review.coverage import Coverage
+from server.review.coverage import Coverage, coverage_in
 from server.review.entries import entries_named
 from server.review.flows import Column
 from server.review.questions import Key, list_questions
-from server.review.stock_book import Stock, StockBook, stock_book
+from server.review.stock_book import Stock, stock_book
+from server.review.structures import Hung
 from server.review.surveys import Summary, plan_of, read_whole
 from server.store.engine import reading
 from server.store.folding import load_finding, load_standing
@@ -20,6 +22,8 @@ from server.store.record import RecordStore
 from shared_schema.ids import split_subject
 
 __all__ = ["Digest", "Team", "list_stock", "read_digest"]
+
+_HELD: Final = ("opening", "closing")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +51,7 @@ def read_digest(store: RecordStore, survey: str) -> Digest:
     """The digest of a survey. Raises NothingSuch."""
     questions = tuple(list_questions(store, survey))
     with reading(store.engine) as connection:
-        whole = read_whole(connection, store.nursery, survey)
+        whole = read_whole(store, connection, survey)
         with stock_book(store, connection) as book:
             stock = book.stock_of(survey)
         return Digest(
@@ -56,7 +60,7 @@ def read_digest(store: RecordStore, survey: str) -> Digest:
             species=_species(connection, store.nursery),
             coverage=whole.coverage,
             questions=questions,
-            team=_team(connection, store.nursery, survey, whole.coverage),
+            team=_team(connection, store.nursery, survey, whole.hung),
         )
 
 
@@ -68,20 +72,9 @@ def list_stock(store: RecordStore, survey: str, column: Column, genet: str | Non
     with reading(store.engine) as connection:
         plan_of(connection, store.nursery, survey)
         with stock_book(store, connection) as book:
-            if column in ("opening", "closing"):
-                subjects = {*book.held_of_the_turned(survey, column == "opening"), *_quiet(connection, store.nursery, book)}
-            else:
-                subjects = set(book.flows_in(survey, column))
+            subjects = book.held_in(survey, column == "opening") if column in _HELD else book.flows_in(survey, column)
             found = [(subject, book.genets.get(subject)) for subject in subjects]
     return sorted(one for one in found if every or one[1] == genet)
-
-
-def _quiet(connection: Connection, nursery: int, book: StockBook) -> Iterator[str]:
-    """Those that took no turn: in the nursery all along."""
-    rows = connection.execute(
-        select(col(StandingRow.subject)).where(col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "fragment")
-    )
-    return (subject for subject in rows.scalars() if subject not in book.lines)
 
 
 def _species(connection: Connection, nursery: int) -> dict[str, str]:
@@ -94,7 +87,7 @@ def _species(connection: Connection, nursery: int) -> dict[str, str]:
     return {genet: species for genet, species in named.items() if species is not None}
 
 
-def _team(connection: Connection, nursery: int, survey: str, coverage: Mapping[str, Coverage]) -> Team:
+def _team(connection: Connection, nursery: int, survey: str, hung: Mapping[str, Hung]) -> Team:
     rows = connection.execute(
         select(col(FindingRow.subject), col(FindingRow.slots)).where(
             col(FindingRow.nursery) == nursery,
@@ -109,6 +102,7 @@ def _team(connection: Connection, nursery: int, survey: str, coverage: Mapping[s
         people.update(person for slot in slots for person in slot.value.get("people", ()))
         behind = entries_named(connection, nursery, [name for slot in slots for name in slot.heads])
     else:
+        coverage = coverage_in(connection, nursery, survey, hung)
         words = [word.entry_id for one in coverage.values() for several in one.words.values() for word in several if word.counts]
         behind = entries_named(connection, nursery, words)
         people.update(entry.by for entry in behind.values())

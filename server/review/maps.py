@@ -5,10 +5,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from sqlalchemy import Connection, and_, func, or_, select
+from sqlalchemy import Connection, and_, or_, select
 from sqlmodel import col
 
-from server.review.facts_in_sql import found_value
 from server.review.placing import Hangs, not_looked_at
 from server.review.structures import Hung
 from server.store.models import FindingRow, StandingRow
@@ -122,7 +121,7 @@ def _found(connection: Connection, nursery: int, survey: str, structures: Collec
 
     Where a fragment was hung in this survey counts before where it was seen: a map shows how the survey left it.
     """
-    place = func.coalesce(found_value(connection, "place"), found_value(connection, "seen_at"))
+    place = col(FindingRow.place)
     worth = or_(col(FindingRow.status).is_not(None), col(FindingRow.open) > 0)
     mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, worth)
     columns = (col(FindingRow.subject), col(FindingRow.status), col(FindingRow.open))

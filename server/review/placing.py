@@ -12,7 +12,6 @@ from sqlalchemy.orm import aliased
 from sqlmodel import col
 
 from server.review.calendar import surveys_in
-from server.review.facts_in_sql import by_name, stood_since
 from server.store.folding import load_finding
 from server.store.models import FindingRow, StandingRow
 from shared_schema.discrepancies import hanging
@@ -52,17 +51,16 @@ def _unseen(nursery: int, survey: str) -> ColumnElement[bool]:
 
 
 def _by_standing(connection: Connection, nursery: int, survey: str, structures: Collection[str] | None) -> Iterator[Hangs]:
-    since = stood_since(connection, "place")
-    status_since = by_name(connection, col(StandingRow.status_survey))
-    lost = and_(col(StandingRow.status).in_(sorted(GONE)), status_since >= since)
+    looked = col(StandingRow.status_survey)
     rows = connection.execute(
         select(col(StandingRow.subject), col(StandingRow.place)).where(
             col(StandingRow.nursery) == nursery,
             col(StandingRow.sort) == "fragment",
             col(StandingRow.structure).is_not(None) if structures is None else col(StandingRow.structure).in_(sorted(structures)),
-            since <= survey,
-            or_(col(StandingRow.status).is_(None), ~lost),
-            _unseen(nursery, survey),
+            col(StandingRow.place_survey) <= survey,
+            col(StandingRow.state).not_in(sorted(GONE)),
+            # Only where it was looked at later, too, does it take a look at what this survey found.
+            or_(looked.is_(None), looked < survey, and_(looked > survey, _unseen(nursery, survey))),
         )
     )
     for subject, place in rows:
@@ -72,8 +70,8 @@ def _by_standing(connection: Connection, nursery: int, survey: str, structures: 
 
 def _folded_again(connection: Connection, nursery: int, survey: str, structures: Collection[str] | None) -> Iterator[Hangs]:
     changed = or_(
-        stood_since(connection, "place") > survey,
-        and_(col(StandingRow.status).in_(sorted(GONE)), by_name(connection, col(StandingRow.status_survey)) > survey),
+        col(StandingRow.place_survey) > survey,
+        and_(col(StandingRow.status).in_(sorted(GONE)), col(StandingRow.status_survey) > survey),
     )
     statement = (
         select(col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.slots))

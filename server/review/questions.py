@@ -7,7 +7,6 @@ from typing import Any, Final
 from sqlalchemy import Connection, func, select
 from sqlmodel import col
 
-from server.review.facts_in_sql import found_value
 from server.review.kept import Kept, kept_facts, kept_of
 from server.review.statements import Statement, statements_of
 from server.review.structures import natural
@@ -115,9 +114,8 @@ def count_questions(store: RecordStore, survey: str) -> int:
 def list_questions(store: RecordStore, survey: str, structure: str | None = None) -> list[Key]:
     """The open questions of a survey, or of one structure in it, in reading order; those that somebody kept open last."""
     with reading(store.engine) as connection:
-        place = func.coalesce(found_value(connection, "place"), found_value(connection, "seen_at"))
         rows = connection.execute(
-            select(col(FindingRow.subject), col(FindingRow.slots), place).where(
+            select(col(FindingRow.subject), col(FindingRow.slots), col(FindingRow.place)).where(
                 col(FindingRow.nursery) == store.nursery, col(FindingRow.survey) == survey, col(FindingRow.open) > 0
             )
         ).all()

@@ -1,42 +1,92 @@
-"""What is worked out from the record once and asked for again: it holds for as long as nothing new was written or arrived.
+"""What is worked out from the record once and asked for again: it holds until something is written that could change it.
 
-State is a pure function of the set of entries, and the set only grows: the sum of all writers' heads tells one from the next.
+State is a pure function of the set of entries, and the set only grows: the heads of all writers tell one from the next.
+What a survey left behind depends on the entries of that survey and of those before it alone, so that what arrives for a
+later one leaves it standing. Each process remembers for itself, and nothing is remembered that the database does not say.
 """
 
 from collections import OrderedDict
 from collections.abc import Callable
-from typing import Any, Final, TypeVar
+from threading import Lock
+from typing import Any, Final, NamedTuple, TypeVar, cast
 from weakref import WeakKeyDictionary
 
 from sqlalchemy import Connection, Engine, func, select
 from sqlmodel import col
 
-from server.store.models import WriterRow
+from server.store.models import EntryRow, WriterRow
+from shared_schema.ids import Heads
 
 __all__ = ["remembered"]
 
 Made = TypeVar("Made")
 
 _MOST: Final = 64
-"""How many results are kept for a database; the one that nobody asked for longest goes first."""
-
-_KEPT: Final[WeakKeyDictionary[Engine, OrderedDict[tuple[int, str, str], tuple[int, Any]]]] = WeakKeyDictionary()
 
 
-def remembered(connection: Connection, nursery: int, what: str, survey: str, make: Callable[[], Made]) -> Made:
-    """What `make` gave for this set of entries; `what` and `survey` name the question."""
-    entries = int(
-        connection.execute(
-            select(func.coalesce(func.sum(col(WriterRow.head)), 0)).where(col(WriterRow.nursery) == nursery)
+class _Held(NamedTuple):
+    heads: Heads
+    beside: Any
+    made: Any
+
+
+_Kept = OrderedDict[tuple[int, str, str], _Held]
+_KEPT: Final[WeakKeyDictionary[Engine, dict[str, _Kept]]] = WeakKeyDictionary()
+_DOOR: Final = Lock()
+
+
+def remembered(
+    connection: Connection,
+    nursery: int,
+    what: str,
+    key: str,
+    make: Callable[[], Made],
+    *,
+    until: str | None = None,
+    beside: Any = None,
+    most: int = _MOST,
+) -> Made:
+    """What `make` gave for this set of entries; `what` and `key` name the question.
+
+    `until`: entries of later surveys do not matter; None: every entry does. `beside` is what it hangs on besides entries
+    of these surveys, as plans and structures that are known by now: it must be equal. Of each `what` the `most` that were
+    asked for last are kept.
+    """
+    heads = _heads(connection, nursery)
+    name = (nursery, what, key)
+    with _DOOR:
+        kept = _KEPT.setdefault(connection.engine, {}).setdefault(what, OrderedDict())
+        held = kept.get(name)
+    if held is None or held.beside != beside or not _unmoved(connection, nursery, held.heads, heads, until):
+        held = _Held(heads, beside, make())
+    with _DOOR:
+        # With the heads of now, what came meanwhile for later surveys is not looked through again.
+        kept[name] = held._replace(heads=heads)
+        kept.move_to_end(name)
+        while len(kept) > most:
+            kept.popitem(last=False)
+    return cast("Made", held.made)
+
+
+def _heads(connection: Connection, nursery: int) -> Heads:
+    rows = connection.execute(select(col(WriterRow.writer), col(WriterRow.head)).where(col(WriterRow.nursery) == nursery))
+    return {writer: head for writer, head in rows if head > 0}
+
+
+def _unmoved(connection: Connection, nursery: int, before: Heads, now: Heads, until: str | None) -> bool:
+    """Whether nothing came in between that matters."""
+    grown = [(writer, before.get(writer, 0), head) for writer, head in now.items() if head != before.get(writer, 0)]
+    if until is None or not grown:
+        return not grown
+    for writer, after, head in grown:
+        first: str | None = connection.execute(
+            select(func.min(col(EntryRow.survey))).where(
+                col(EntryRow.nursery) == nursery,
+                col(EntryRow.writer) == writer,
+                col(EntryRow.number) > min(after, head),
+                col(EntryRow.number) <= max(after, head),
+            )
         ).scalar_one()
-    )
-    kept, key = _KEPT.setdefault(connection.engine, OrderedDict()), (nursery, what, survey)
-    held = kept.get(key)
-    if held is None or held[0] != entries:
-        held = (entries, make())
-        kept[key] = held
-    kept.move_to_end(key)
-    while len(kept) > _MOST:
-        kept.popitem(last=False)
-    made: Made = held[1]
-    return made
+        if first is not None and first <= until:
+            return False
+    return True

@@ -1,66 +1,34 @@
-"""What has become of each fragment: still held, dead, lost, on the reef, or taken out.
-
-Dead and lost are never one: a fragment found dead in place is dead, one that was not found may turn up again. One that
-was found dead and then taken out counts as dead. On the reef it is the reef's, whatever is seen of it there.
-"""
+"""What has become of the fragments of each genet."""
 
 from collections import Counter
 from collections.abc import Mapping
-from typing import Final, Literal, TypeAlias, cast
+from typing import TypeAlias, cast
 
-from sqlalchemy import ColumnElement, Connection, and_, case, func, or_, select
+from sqlalchemy import Connection, func, select
 from sqlmodel import col
 
-from server.review.facts_in_sql import stood_since
 from server.store.models import StandingRow
+from server.store.states import STATES, State, state_of
 
-__all__ = ["STATES", "State", "Survival", "state_in_sql", "state_of", "survival_by_genet"]
-
-State: TypeAlias = Literal["held", "dead", "lost", "outplanted", "removed"]
-STATES: Final[tuple[State, ...]] = ("held", "dead", "lost", "outplanted", "removed")
+__all__ = ["STATES", "State", "Survival", "state_of", "survival_by_genet"]
 
 Survival: TypeAlias = Mapping[State, int]
 """state -> how many; those without any are left out."""
 
 
-def state_of(place: str | None, placed: str, status: str | None, looked: str) -> State:
-    """The state of a fragment that is in `place` since survey `placed`, and was found in `status` in survey `looked`.
-
-    One that was hung again after it was lost or dead is held again.
-    """
-    if place is not None and place.startswith("site:"):
-        return "outplanted"
-    if place == "removed":
-        return "dead" if status == "dead" else "removed"
-    if status in ("dead", "lost") and (place is None or looked >= placed):
-        return cast("State", status)
-    return "held"
-
-
-def state_in_sql(connection: Connection) -> ColumnElement[str]:
-    """The same of a row of `standing`."""
-    place, status = col(StandingRow.place), col(StandingRow.status)
-    gone = and_(
-        status.in_(("dead", "lost")), or_(place.is_(None), col(StandingRow.status_survey) >= stood_since(connection, "place"))
-    )
-    return case(
-        (place.like("site:%"), "outplanted"),
-        (and_(place == "removed", status == "dead"), "dead"),
-        (place == "removed", "removed"),
-        (gone, status),
-        else_="held",
-    )
-
-
 def survival_by_genet(connection: Connection, nursery: int) -> dict[str | None, Survival]:
     """genet -> what became of its fragments, as known now; None for those of no recorded genet."""
-    state = state_in_sql(connection).label("state")
+    fragments = (col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "fragment")
+    everybody = connection.execute(select(col(StandingRow.state), func.count()).where(*fragments).group_by(col(StandingRow.state)))
+    others: Counter[State] = Counter({cast("State", state): many for state, many in everybody})
+    # Two questions, as each has an index of its own that answers it.
     rows = connection.execute(
-        select(col(StandingRow.genet), state, func.count())
-        .where(col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "fragment")
-        .group_by(col(StandingRow.genet), state)
+        select(col(StandingRow.genet), col(StandingRow.state), func.count())
+        .where(*fragments, col(StandingRow.genet).is_not(None))
+        .group_by(col(StandingRow.genet), col(StandingRow.state))
     )
     found: dict[str | None, Counter[State]] = {}
-    for genet, what, many in rows:
-        found.setdefault(genet, Counter())[cast("State", what)] += many
-    return dict(found)
+    for genet, state, many in rows:
+        found.setdefault(genet, Counter())[cast("State", state)] += many
+        others[cast("State", state)] -= many
+    return {**found, None: +others} if +others else dict(found)

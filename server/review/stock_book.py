@@ -13,7 +13,7 @@ from threading import Lock
 from typing import Final, Self
 from weakref import WeakKeyDictionary
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, select
 from sqlmodel import col
 
 from server.review.flows import GAINS, LOSSES, Column, Flow, flows_of
@@ -74,9 +74,8 @@ class StockBook:
     def __init__(self) -> None:
         self.heads: Heads = {}
         self.lines: dict[str, Line] = {}
-        self.genets: dict[str, str] = {}
+        self.genets: dict[str, Genet] = {}
         self.cut: set[str] = set()
-        self.total = 0
         self._counts: defaultdict[str, Counter[tuple[Genet, Column, bool]]] = defaultdict(Counter)
         self._first: Counter[Genet] = Counter()
 
@@ -84,13 +83,15 @@ class StockBook:
     def build(cls, connection: Connection, nursery: int, heads: Heads) -> Self:
         """Read everything."""
         book = cls()
-        mine = (col(StandingRow.nursery) == nursery,)
+        mine = (col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "fragment")
+        everybody = select(col(StandingRow.subject)).where(*mine)
         genets = select(col(StandingRow.subject), col(StandingRow.genet)).where(*mine, col(StandingRow.genet).is_not(None))
-        book.genets = {subject: genet for subject, genet in connection.execute(genets) if genet is not None}
+        book.genets = dict.fromkeys(connection.execute(everybody).scalars())
+        book.genets.update((subject, genet) for subject, genet in connection.execute(genets))
         parents = select(col(StandingRow.subject)).where(*mine, col(StandingRow.parent).is_not(None))
         book.cut = set(connection.execute(parents).scalars())
         book._enter(read_lines(connection, nursery))
-        book._finish(connection, nursery, heads)
+        book._finish(heads)
         return book
 
     def brought_up_to_date(self, connection: Connection, nursery: int, heads: Heads) -> Self:
@@ -114,18 +115,16 @@ class StockBook:
                 )
             )
             for subject, genet, parent in rows_of:
-                if genet is not None:
-                    self.genets[subject] = genet
+                self.genets[subject] = genet
                 if parent is not None:
                     self.cut.add(subject)
         self._enter(read_lines_of(connection, nursery, touched))
-        self._finish(connection, nursery, heads)
+        self._finish(heads)
         return self
 
     def stock_of(self, survey: str) -> Stock:
         """The stock of a survey."""
         opening: Counter[Genet] = Counter(self.genets.values())
-        opening[None] += self.total - len(self.genets)
         opening.subtract(Counter(self.genets.get(subject) for subject in self.lines))
         opening.update(self._first)
         for when, counts in self._counts.items():
@@ -143,9 +142,10 @@ class StockBook:
             and any(flow.survey == survey and flow.column == column for flow in flows_of(line, subject in self.cut))
         )
 
-    def held_of_the_turned(self, survey: str, before: bool) -> Iterable[str]:
-        """Those that took a turn and were held by the end of a survey, or before it."""
-        return (subject for subject, line in self.lines.items() if state_by(line, survey, before=before) == "held")
+    def held_in(self, survey: str, before: bool) -> Iterable[str]:
+        """Those that were held by the end of a survey, or before it; who took no turn was in the nursery all along."""
+        yield from self.genets.keys() - self.lines.keys()
+        yield from (subject for subject, line in self.lines.items() if state_by(line, survey, before=before) == "held")
 
     def _enter(self, lines: Mapping[str, Line]) -> None:
         self.lines.update(lines)
@@ -169,9 +169,7 @@ class StockBook:
         for flow in flows_of(line, subject in self.cut):
             self._counts[flow.survey][genet, flow.column, flow.held] += step
 
-    def _finish(self, connection: Connection, nursery: int, heads: Heads) -> None:
-        fragments = (col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "fragment")
-        self.total = int(connection.execute(select(func.count()).select_from(StandingRow).where(*fragments)).scalar_one())
+    def _finish(self, heads: Heads) -> None:
         # A transaction that began earlier sees lower heads: the book goes forward only.
         self.heads = {writer: max(head, self.heads.get(writer, 0)) for writer, head in heads.items()}
 

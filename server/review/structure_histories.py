@@ -5,13 +5,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, and_, or_, select
+from sqlalchemy import Connection, and_, func, or_, select
 from sqlmodel import col
 
 from server.review.calendar import surveys_in
 from server.review.coverage import Coverage, coverage_in
 from server.review.entries import entries_named
-from server.review.stock import Survival, state_in_sql
+from server.review.stock import Survival
 from server.review.structures import Hung, structures_in
 from server.store.engine import reading
 from server.store.folding import load_finding
@@ -68,15 +68,17 @@ def list_structures(store: RecordStore) -> list[tuple[Hung, Survival]]:
     with reading(store.engine) as connection:
         hung = structures_in(connection, store.nursery)
         rows = connection.execute(
-            select(col(StandingRow.structure), state_in_sql(connection)).where(
+            select(col(StandingRow.structure), col(StandingRow.state), func.count())
+            .where(
                 col(StandingRow.nursery) == store.nursery,
                 col(StandingRow.sort) == "fragment",
                 col(StandingRow.structure).is_not(None),
             )
+            .group_by(col(StandingRow.structure), col(StandingRow.state))
         )
         counts: dict[str, Counter[Any]] = {}
-        for structure, state in rows:
-            counts.setdefault(structure or "", Counter())[state] += 1
+        for structure, state, many in rows:
+            counts.setdefault(structure or "", Counter())[state] += many
     return [(one, counts.get(name, {})) for name, one in hung.items()]
 
 

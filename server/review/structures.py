@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import lru_cache
 
 from sqlalchemy import Connection, select
 from sqlmodel import col
@@ -11,7 +12,6 @@ from server.store.folding import load_standing
 from server.store.models import StandingRow
 from shared_schema.designs import Design, parse_design
 from shared_schema.errors import DesignError
-from shared_schema.fold import Standing
 from shared_schema.ids import split_subject
 
 __all__ = ["Hung", "in_reading_order", "natural", "structures_in"]
@@ -51,14 +51,16 @@ def structures_in(connection: Connection, nursery: int, names: Collection[str] |
     )
     if names is not None and len(names) < 200:
         statement = statement.where(col(StandingRow.subject).in_([f"structure:{name}" for name in names]))
-    hung = [_hung(load_standing(subject, facts)) for subject, facts in connection.execute(statement)]
+    hung = [_hung(subject, facts) for subject, facts in connection.execute(statement)]
     found = {one.structure: one for one in hung if names is None or one.structure in names}
     for name in names or ():
         found.setdefault(name, Hung(name))
     return {name: found[name] for name in in_reading_order(found)}
 
 
-def _hung(standing: Standing) -> Hung:
+@lru_cache(maxsize=4096)
+def _hung(subject: str, facts: str) -> Hung:
+    standing = load_standing(subject, facts)
     design = None
     stated = standing.facts.get("design")
     if stated is not None:

@@ -12,6 +12,7 @@ from server.review.coverage import Coverage, coverage_in
 from server.review.maps import StructureMap, Tally, maps_in
 from server.review.placing import Hangs, not_looked_at
 from server.review.progress import Progress, StructureProgress, look_closer, progress_in
+from server.review.remembering import remembered
 from server.review.structures import Hung, in_reading_order, structures_in
 from server.store.engine import reading
 from server.store.models import FindingRow
@@ -76,14 +77,14 @@ def sum_up_surveys(store: RecordStore, first: int, limit: int) -> tuple[list[Sum
     with reading(store.engine) as connection:
         plans = list(plans_in(connection, store.nursery).values())
         hung = structures_in(connection, store.nursery)
-        summaries = [_read(connection, store.nursery, plan, hung).summary for plan in plans[first : first + limit]]
+        summaries = [_read(store, connection, plan, hung).summary for plan in plans[first : first + limit]]
     return summaries, len(plans)
 
 
 def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) -> Overview:
     """A survey and its structures in reading order. Raises NothingSuch."""
     with reading(store.engine) as connection:
-        whole = read_whole(connection, store.nursery, survey)
+        whole = read_whole(store, connection, survey)
         names = list(whole.hung)
         some = {name: whole.hung[name] for name in names[first : first + limit]}
         maps = maps_in(connection, store.nursery, survey, some, whole.missed)
@@ -117,14 +118,22 @@ class Whole:
     missed: list[Hangs]
 
 
-def read_whole(connection: Connection, nursery: int, survey: str) -> Whole:
+def read_whole(store: RecordStore, connection: Connection, survey: str) -> Whole:
     """A survey as a whole. Raises NothingSuch."""
-    return _read(connection, nursery, plan_of(connection, nursery, survey), structures_in(connection, nursery))
+    nursery = store.nursery
+    return _read(store, connection, plan_of(connection, nursery, survey), structures_in(connection, nursery))
 
 
-def _read(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, Hung]) -> Whole:
+def _read(store: RecordStore, connection: Connection, plan: Plan, hung: Mapping[str, Hung]) -> Whole:
+    def work_out() -> Whole:
+        return _work_out(connection, store.nursery, plan, hung)
+
+    return remembered(connection, store.nursery, "whole", plan.survey, work_out, until=plan.survey, beside=(plan, hung))
+
+
+def _work_out(connection: Connection, nursery: int, plan: Plan, hung: Mapping[str, Hung]) -> Whole:
     mine = {name: hung.get(name, Hung(name)) for name in structures_of(connection, nursery, plan, hung)}
-    coverage = coverage_in(connection, nursery, plan.survey, mine)
+    coverage = coverage_in(connection, nursery, plan.survey, mine, every_word=False)
     missed = [one for one in not_looked_at(connection, nursery, plan.survey) if structure_of_place(one.place) in mine]
     summary = Summary(
         plan=plan,

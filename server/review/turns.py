@@ -12,7 +12,6 @@ from sqlalchemy import ColumnElement, Connection, and_, func, select
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
-from server.review.facts_in_sql import found_value
 from server.review.stock import State, state_of
 from server.store.bulk import in_chunks
 from server.store.models import FindingRow, StandingRow
@@ -100,7 +99,7 @@ def _among(subjects: Collection[str] | None) -> tuple[ColumnElement[bool], ...]:
 
 def _placed(connection: Connection, nursery: int, which: ColumnElement[bool]) -> Rows:
     """Where surveys put fragments."""
-    columns = (col(FindingRow.subject), col(FindingRow.survey), found_value(connection, "place"))
+    columns = (col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.place))
     return map(tuple, connection.execute(select(*columns).where(*_mine(nursery, which, SAYS_PLACE))))
 
 

@@ -1,7 +1,7 @@
 """Keeps the read tables equal to the fold of the record: a push refolds just the groups that it touches."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import Any, Final
 
 from pydantic_core import from_json, to_json
 from sqlalchemy import Connection, bindparam, select
@@ -9,6 +9,7 @@ from sqlmodel import col
 
 from server.store.bulk import in_chunks, update_rows, upsert_rows
 from server.store.models import EntryRow, FindingRow, StandingRow
+from server.store.states import State, state_of
 from shared_schema.entries import read_entry
 from shared_schema.envelope import BaseEntry
 from shared_schema.fold import Finding, Slot, Stand, Standing, fold_group, restand, stand
@@ -18,7 +19,8 @@ __all__ = ["finding_row", "load_finding", "load_standing", "refold", "standing_r
 
 Group = tuple[str, str]
 
-_INDEXED = ("place", "genet", "parent", "tag")
+_INDEXED: Final = ("place", "genet", "parent", "tag")
+_NOT_INDEXED: Final = ("place_survey", "status", "status_survey", "facts")
 
 
 def refold(connection: Connection, nursery: int, new: Mapping[Group, list[BaseEntry]]) -> None:
@@ -35,18 +37,22 @@ def refold(connection: Connection, nursery: int, new: Mapping[Group, list[BaseEn
 
 
 def _write_standings(connection: Connection, nursery: int, held: Mapping[str, Standing], standings: Iterable[Standing]) -> None:
-    """Most often only conditions changed: then the five indexes over place and descent need no touch."""
+    """Most often only conditions changed: then the six indexes over place, descent and state need no touch."""
     whole: list[tuple[Any, ...]] = []
     light: list[tuple[Any, ...]] = []
     for standing in standings:
         row = standing_row(nursery, standing)
         before = held.get(standing.subject)
-        if before is not None and all(before.value(name) == standing.value(name) for name in _INDEXED):
+        if before is not None and _indexed(before) == _indexed(standing):
             light.append(row)
         else:
             whole.append(row)
     upsert_rows(connection, StandingRow, whole)
-    update_rows(connection, StandingRow, ("status", "status_survey", "facts"), light)
+    update_rows(connection, StandingRow, _NOT_INDEXED, light)
+
+
+def _indexed(standing: Standing) -> tuple[Any, ...]:
+    return (_state(standing), *(standing.value(name) for name in _INDEXED))
 
 
 def _earlier(connection: Connection, nursery: int, groups: Sequence[Group]) -> dict[Group, list[BaseEntry]]:
@@ -98,17 +104,24 @@ def finding_row(nursery: int, finding: Finding) -> tuple[Any, ...]:
         body["idle"] = finding.idle
     sort, name = split_subject(finding.subject)
     stated = held.get("place") or held.get("seen_at")
-    place = stated.value if stated is not None else name if sort in ("page", "position") else ""
+    place = stated.value if stated is not None else name if sort in ("page", "position") else None
     return (
         nursery,
         finding.survey,
         finding.subject,
         sort,
-        name if sort == "structure" else structure_of_place(place),
+        name if sort == "structure" else structure_of_place(place or ""),
+        place,
         held["status"].value if "status" in held else None,
+        _covered(held["coverage"]) if "coverage" in held else None,
         len([slot for slot in held.values() if slot.disputed]),
         _json(body),
     )
+
+
+def _covered(coverage: Slot) -> str:
+    """Whether somebody vouched for a page, or only said that it was not reached."""
+    return "signed_off" if any("alive" in word for word in coverage.value) else "not_reached"
 
 
 def load_finding(survey: str, subject: str, slots: str) -> Finding:
@@ -131,13 +144,23 @@ def standing_row(nursery: int, standing: Standing) -> tuple[Any, ...]:
         sort,
         name if sort == "structure" else structure_of_place(place or ""),
         place,
+        facts["place"].survey if "place" in facts else None,
         None if status is None else status.value,
         None if status is None else status.survey,
+        _state(standing),
         standing.value("genet"),
         standing.value("parent"),
         standing.value("tag"),
         _json({name: facts[name] for name in sorted(facts)}),
     )
+
+
+def _state(standing: Standing) -> State | None:
+    if not standing.subject.startswith("fragment:"):
+        return None
+    place, status = standing.facts.get("place"), standing.facts.get("status")
+    seen, looked = ("", "") if status is None else (status.value, status.survey)
+    return state_of(None, "", seen, looked) if place is None else state_of(place.value, place.survey, seen, looked)
 
 
 def load_standing(subject: str, facts: str) -> Standing:

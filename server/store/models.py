@@ -10,6 +10,8 @@ from typing import Any, Final
 from sqlalchemy import BigInteger, Column, Index, Integer, LargeBinary, String, Text, text
 from sqlmodel import Field, SQLModel
 
+from server.store.picked import GONE, PLACED, SIZED
+
 __all__ = ["CodeRow", "EntryRow", "FindingRow", "NurseryRow", "PhotoRow", "StandingRow", "WriterRow"]
 
 _KEYED: Final = {"sqlite_with_rowid": False}
@@ -25,9 +27,15 @@ def _big(**more: Any) -> Any:
     return Field(sa_column=Column(BigInteger, nullable=False, **more))
 
 
-def _where_known(column: str) -> Index:
+def _where_known(column: str, *more: str) -> Index:
     known = text(f"{column} IS NOT NULL")
-    return Index(f"standing_{column}", "nursery", column, postgresql_where=known, sqlite_where=known)
+    return Index(f"standing_{column}", "nursery", column, *more, postgresql_where=known, sqlite_where=known)
+
+
+def _where(name: str, condition: str, *columns: str) -> Index:
+    """An index on the findings that a condition picks; the database takes it where a query says just that."""
+    picked = text(condition.replace("finding.", ""))
+    return Index(name, "nursery", *columns, postgresql_where=picked, sqlite_where=picked)
 
 
 class NurseryRow(SQLModel, table=True):
@@ -98,13 +106,15 @@ class EntryRow(SQLModel, table=True):
 class FindingRow(SQLModel, table=True):
     """What a survey found of a subject (shared_schema.fold.Finding): `slots` as JSON, and what pages sort and count by.
 
-    `open` is the number of facts in dispute.
+    `open` is the number of facts in dispute. `place` is where a fragment was hung in this survey, else where it was seen; a
+    page's or position's address. `covered` of a page or structure: "signed_off" where somebody did, else "not_reached".
     """
 
     __tablename__ = "finding"
     __table_args__ = (
         Index("finding_subject", "nursery", "subject"),
-        Index("finding_structure", "nursery", "survey", "structure"),
+        # All that maps and counts ask for: they read no row besides.
+        Index("finding_structure", "nursery", "survey", "structure", "sort", "status", "open", "place", "covered"),
         Index("finding_open", "nursery", "survey", postgresql_where=text("open > 0"), sqlite_where=text("open > 0")),
         Index(
             "finding_marked",
@@ -116,6 +126,9 @@ class FindingRow(SQLModel, table=True):
             postgresql_where=text("status <> 'alive'"),
             sqlite_where=text("status <> 'alive'"),
         ),
+        _where("finding_gone", GONE, "sort", "survey", "status"),
+        _where("finding_placed", PLACED, "sort", "survey", "place"),
+        _where("finding_sized", SIZED, "subject"),
         _KEYED,
     )
 
@@ -124,19 +137,24 @@ class FindingRow(SQLModel, table=True):
     subject: str = _name(primary_key=True)
     sort: str
     structure: str | None = None
+    place: str | None = None
     status: str | None = None
+    covered: str | None = None
     open: int
     slots: str = Field(sa_column=Column(Text, nullable=False))
 
 
 class StandingRow(SQLModel, table=True):
-    """What is known of a subject now (shared_schema.fold.Standing): `facts` as JSON, and what pages look up."""
+    """What is known of a subject now (shared_schema.fold.Standing): `facts` as JSON, and what pages look up.
+
+    `place_survey` and `status_survey` are the surveys that these are from; `state` of a fragment: server.store.states.
+    """
 
     __tablename__ = "standing"
     __table_args__ = (
-        Index("standing_sort", "nursery", "sort"),
-        _where_known("structure"),
-        _where_known("genet"),
+        Index("standing_sort", "nursery", "sort", "state"),
+        _where_known("structure", "sort", "state"),
+        _where_known("genet", "sort", "state"),
         _where_known("parent"),
         _where_known("tag"),
         _KEYED,
@@ -147,8 +165,10 @@ class StandingRow(SQLModel, table=True):
     sort: str
     structure: str | None = None
     place: str | None = None
+    place_survey: str | None = _name(nullable=True)
     status: str | None = None
     status_survey: str | None = None
+    state: str | None = None
     genet: str | None = None
     parent: str | None = None
     tag: str | None = None

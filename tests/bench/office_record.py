@@ -13,6 +13,7 @@ from server.store.record import RecordStore
 from server.store.tablets import enrol, new_code
 from shared_schema.designs import Tree, design_fields
 from shared_schema.entries import GenetRegistered, PersonListed, StructureHung, SurveyPlanned
+from tests.bench.office_talk import talk_over
 
 __all__ = ["SURVEYS", "office_record"]
 
@@ -41,6 +42,7 @@ def office_record(folder: Path, trees: int = TREES) -> tuple[Settings, RecordSto
             store.receive(lines, writer)
             lines.clear()
     store.receive(lines, writer)
+    talk_over(settings, store, SURVEYS)
     (folder / "whole").touch()
     return settings, store
 
@@ -49,6 +51,7 @@ def _register(store: RecordStore, trees: int) -> None:
     with store.office("ines") as office:
         office.write(PersonListed, "person:ines", name="Inés Office", role="supervisor")
         office.write(PersonListed, "person:ana", name="Ana Crew")
+        office.write(PersonListed, "person:ben", name="Ben Crew")
         for genet in range(GENETS):
             office.write(GenetRegistered, f"genet:G{genet:02}", name=f"Genet {genet}", species="Acropora cervicornis")
         design = design_fields(Tree())
