@@ -21,6 +21,12 @@ PAGES = (
     "/fragments/T1-003",
     "/discrepancies",
     "/set-aside",
+    "/plan",
+    f"/surveys/{NOW}/plan",
+    f"/surveys/{NOW}/coverage",
+    f"/surveys/{NOW}/coverage?whole=true",
+    f"/surveys/{NOW}/unlikely",
+    f"/surveys/{NOW}/sign-off",
     "/door",
 )
 SIZES = {"laptop": (1280, 800), "tablet": (1024, 768), "phone": (390, 844)}

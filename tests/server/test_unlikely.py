@@ -10,44 +10,24 @@ from server.review.rulings import give_ruling
 from server.review.unlikely import doubts_in
 from server.store.engine import reading
 from server.store.record import RecordStore
-from shared_schema.entries import NoteMade, PageSignedOff, read_entry
+from shared_schema.entries import NoteMade, read_entry
 from shared_schema.errors import RecordError, SchemaError
 from shared_schema.fold import Record
 from tests.server.conftest import Nursery
+from tests.server.odd_survey import UNLIKELY, make_unlikely
 from tests.server.running import running
-from tests.server.small_nursery import BEFORE, NOW, Boat, SmallNursery, fill, positions
+from tests.server.small_nursery import BEFORE, NOW, SmallNursery, fill
 from tests.server.visitor import Visitor, texts
 
-FOUND = {
-    ("lost_then_living", "T1/1.4.5"),
-    ("dead_then_living", "T1/2.1.1"),
-    ("signed_in_seconds", "B1/1"),
-    ("none_marked", "L1/2"),
-}
 PAGE = f"/surveys/{NOW}/unlikely"
-
-
-def anew(boat: Boat, fragment: str, place: str, status: str) -> None:
-    """Ana corrects what she had entered of a fragment in the survey before."""
-    last = [one.id for one in boat.author.written if one.subject == f"fragment:{fragment}" and one.survey == BEFORE]
-    boat.saw(fragment, place, status, survey=BEFORE, live_tissue=None, replaces=tuple(last))
 
 
 @pytest.fixture
 def unlikely(nursery: Nursery) -> tuple[RecordStore, SmallNursery]:
-    """Two corals that came back to life, a page signed in three seconds, a page that healed in one month."""
+    """The small nursery with what is unlikely in it."""
     _, store = nursery
     boats = fill(store)
-    anew(boats.ana, "T1-020", "T1/1.4.5", "lost")
-    anew(boats.ana, "T1-021", "T1/2.1.1", "dead")
-    healed = [(fragment, place) for fragment, place in positions("L1") if place.startswith("L1/2.")]
-    for fragment, place in healed:
-        anew(boats.ana, fragment, place, "bleached")
-    boats.ana.author.write(PageSignedOff, "page:B1/1", NOW, alive=9, marked=1, unseen=0, seconds=3)
-    boats.ana.author.write(PageSignedOff, "page:B1/2", NOW, alive=8, marked=1, unseen=0, seconds=5)
-    boats.ben.author.write(PageSignedOff, "page:L1/2", NOW, alive=len(healed), marked=0, unseen=0, seconds=70)
-    boats.ana.back()
-    boats.ben.back()
+    make_unlikely(boats)
     return store, boats
 
 
@@ -63,7 +43,7 @@ def listed(store: RecordStore, settled: bool | None = None) -> set[tuple[str, st
 def test_the_office_lists_what_the_tablet_asks_a_note_for(unlikely: tuple[RecordStore, SmallNursery]) -> None:
     """The same entries, folded on a tablet and judged there page by page, give the same; haste only the tablet sees itself."""
     store, _ = unlikely
-    assert listed(store) == FOUND
+    assert listed(store) == UNLIKELY
     record = Record()
     record.add(read_entry(line) for line in store.lines_after({}, 10_000)[0])
     by_subject = {subject: tuple(record.of_subject(subject)) for subject in record.standings}
@@ -72,7 +52,7 @@ def test_the_office_lists_what_the_tablet_asks_a_note_for(unlikely: tuple[Record
         mine = {subject: found for subject, found in by_subject.items() if f":{structure}" in subject}
         chart = draw_chart(structure, mine)
         asked |= {(one.sort, one.where) for page in pages for one in unlikely_page(chart, f"{structure}/{page}", NOW)}
-    assert asked == FOUND - {("signed_in_seconds", "B1/1")}
+    assert asked == UNLIKELY - {("signed_in_seconds", "B1/1")}
     with reading(store.engine) as connection:
         assert doubts_in(connection, store.nursery, BEFORE) == []
 
@@ -124,7 +104,7 @@ def test_what_was_said_anew_meanwhile_is_not_waved_through(unlikely: tuple[Recor
     with pytest.raises(SchemaError, match="4000"):
         explain_doubt(store, "ines", NOW, doubt.subject, doubt.about[0], "x" * 4001)
     assert store.heads() == before
-    assert listed(store) == FOUND - {("lost_then_living", "T1/1.4.5")}
+    assert listed(store) == UNLIKELY - {("lost_then_living", "T1/1.4.5")}
 
 
 def test_a_ruling_settles_it_too(unlikely: tuple[RecordStore, SmallNursery]) -> None:

@@ -1,0 +1,128 @@
+"""How far a survey got: which pages somebody vouched for, works on, did not reach, or said nothing of, and who."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import pytest
+
+from server.review.missing import look_over_progress
+from server.review.progress import PAGE_STATES
+from server.review.set_aside import count_set_aside, list_set_aside
+from server.store.record import RecordStore
+from shared_schema.entries import PageNotReached, PageSignedOff
+from shared_schema.errors import NothingSuch
+from tests.server.conftest import Nursery
+from tests.server.odd_survey import bring_nonsense, make_unlikely, sign_off_too_soon
+from tests.server.running import running
+from tests.server.small_nursery import BEFORE, NOW, SmallNursery, fill, positions
+from tests.server.visitor import Visitor, texts
+
+
+@dataclass
+class Survey:
+    """The small nursery, and how far its survey got."""
+
+    store: RecordStore
+    boats: SmallNursery
+
+    def states(self, survey: str = NOW) -> dict[str, str]:
+        """page -> its state."""
+        reach = look_over_progress(self.store, survey, True, 0, 1000)
+        return {page.page: page.state for one in reach.some for page in one.pages}
+
+    def closer(self) -> dict[str, tuple[int, int, int, tuple[str, ...], tuple[str, ...]]]:
+        """page -> seen, of these not told, not looked at, by whom, why not."""
+        reach = look_over_progress(self.store, NOW, False, 0, 1000)
+        return {
+            page.page: (page.seen, page.unsure, page.unseen, page.people, page.reasons)
+            for one in reach.some
+            for page in one.missing
+        }
+
+
+@pytest.fixture
+def survey(nursery: Nursery) -> Survey:
+    """On each database."""
+    _, store = nursery
+    return Survey(store, fill(store))
+
+
+def test_each_page_is_signed_in_work_not_reached_or_without_a_word(survey: Survey) -> None:
+    """Four states; what was signed once stays signed whatever another says."""
+    assert survey.states() == {
+        **{f"T1/{page}": "signed" for page in "1234"},
+        "T1/5": "not_reached",
+        "L1/1": "signed",
+        "L1/2": "in_work",
+        **{f"B1/{page}": "silent" for page in "1234"},
+    }
+    assert set(survey.states(BEFORE).values()) == {"signed"}
+    survey.boats.ben.author.write(PageNotReached, "structure:T1", NOW, reason="no air")
+    survey.boats.ben.author.write(PageNotReached, "structure:B1", NOW, reason="no air")
+    survey.boats.ben.saw("B1-001", "B1/1.1", "could_not_tell")
+    survey.boats.ben.back()
+    now = survey.states()
+    assert [now[f"T1/{page}"] for page in "12345"] == ["signed"] * 4 + ["not_reached"]
+    assert [now[f"B1/{page}"] for page in "1234"] == ["in_work", "not_reached", "not_reached", "not_reached"]
+    assert survey.closer()["B1/1"] == (1, 1, 8, ("ben",), ("no air",))
+
+
+def test_what_is_missing_says_by_whom_it_was_seen(survey: Survey) -> None:
+    """And how much of it nobody looked at, and why."""
+    assert survey.closer() == {
+        "T1/5": (0, 0, 20, ("ben",), ("current too strong",)),
+        "L1/2": (12, 0, 0, ("ben",), ()),
+        **{f"B1/{page}": (0, 0, unseen, (), ()) for page, unseen in zip("1234", (9, 8, 9, 8), strict=True)},
+    }
+    survey.boats.ana.saw("L1-020", "L1/2.7", "alive")
+    survey.boats.ana.back()
+    assert survey.closer()["L1/2"][3] == ("ana", "ben")
+
+
+def test_the_sums_add_up_and_grow_with_what_arrives(survey: Survey) -> None:
+    """Every page is in one state, every structure whole, begun, refused or silent."""
+    for fragment, place in positions("L1"):
+        survey.boats.ben.saw(fragment, place, "alive")
+    survey.boats.ben.author.write(PageSignedOff, "page:L1/2", NOW, alive=12, marked=0, unseen=0)
+    before = look_over_progress(survey.store, NOW, False, 0, 10)
+    survey.boats.ben.back()
+    after = look_over_progress(survey.store, NOW, False, 0, 10)
+    for progress in (before.progress, after.progress):
+        assert sum(progress.pages(state) for state in PAGE_STATES) == progress.page_count == 11
+    assert (before.progress.reached, before.progress.whole, before.progress.refused, before.total) == (2, 0, 0, 3)
+    assert (after.progress.reached, after.progress.whole, after.progress.refused, after.total) == (2, 1, 0, 2)
+    with pytest.raises(NothingSuch):
+        look_over_progress(survey.store, "2031-01", False, 0, 10)
+
+
+@pytest.fixture
+def troubled(nursery: Nursery, survey: Survey) -> Iterator[Visitor]:
+    """Inés looks at a survey with unlikely entries, nonsense from a newer tablet, and a late arrival."""
+    make_unlikely(survey.boats)
+    bring_nonsense(survey.store)
+    sign_off_too_soon(survey.store, survey.boats)
+    with running(nursery[0]) as (url, _):
+        yield Visitor(url, survey.store)
+
+
+def test_a_survey_names_its_own_late_arrivals_and_entries_set_aside(troubled: Visitor, survey: Survey) -> None:
+    """With links to them; what is set aside of another survey, or of none, is not its own."""
+    read = texts(troubled.see(f"/surveys/{NOW}"))
+    for said in ("4 unlikely entries", "1 entry came after the sign-off", "1 entry was set aside"):
+        assert said in read
+    assert "set aside" not in texts(troubled.see(f"/surveys/{BEFORE}")).split("Search", 1)[1]
+    assert (count_set_aside(survey.store), count_set_aside(survey.store, NOW)) == (2, 1)
+    assert [one.id for one in list_set_aside(survey.store, 0, 10, NOW)] == ["newer2-1"]
+    aside = troubled.see(f"/set-aside?survey={NOW}")
+    assert "newer2-1" in aside
+    assert "newer2-2" not in aside
+
+
+def test_a_sign_off_says_all_that_it_leaves_open(troubled: Visitor) -> None:
+    """Questions, unlikely entries, corals not looked at or not told, pages not signed: now, and in the entry then."""
+    read = texts(troubled.see(f"/surveys/{NOW}/sign-off"))
+    for said in ("3 open questions", "4 unlikely entries", "55 not looked at, of 159", "1 could not be told"):
+        assert said in read
+    assert "3 not signed off, of 11 pages" in read
+    assert "3 pages not signed off, 4 unlikely entries without a word" in read
+    assert "1 entry came after the sign-off" in read
