@@ -23,7 +23,7 @@ __all__ = ["PageNumber", "router"]
 router = APIRouter()
 
 SURVEYS_AT_ONCE: Final = 6
-STRUCTURES_AT_ONCE: Final = 100
+STRUCTURES_AT_ONCE: Final = 200
 
 PageNumber = Annotated[int, Query(alias="page", ge=1, le=100_000)]
 

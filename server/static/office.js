@@ -147,14 +147,17 @@
     }
   });
 
-  // Who answered by keyboard goes on to the next; who met something new in the answer stays with it.
+  // Who answered stays at that question, or by keyboard goes on to the next, unless the answer met something new.
   document.addEventListener("htmx:afterSettle", function (event) {
-    const card = sent && document.getElementById(sent);
-    if (!card || !card.contains(event.detail.elt)) {
+    const card = event.detail.elt.closest && event.detail.elt.closest("[data-question][data-answered]");
+    if (!card) {
       return;
     }
+    delete card.dataset.answered;
+    const byKey = sent === card.id;
     sent = "";
-    if (!card.querySelector("[role=alert]") && (!("open" in card.dataset) || card.matches(".looked"))) {
+    card.querySelector("h2").focus({ preventScroll: true });
+    if (byKey && !card.querySelector("[role=alert]") && (!("open" in card.dataset) || card.matches(".looked"))) {
       goOn();
     }
   });
