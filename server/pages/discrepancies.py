@@ -84,8 +84,8 @@ def _asked(store: Record, sort: str, survey: str, names: str) -> Case:
     return read_case(store, sort, survey_named(survey), names.split(","))
 
 
-def _sent(take: Text = "", given: Text = "", seal: Text = "", reason: Text = "") -> Sent:
-    return Sent(take, given, seal, reason)
+def _sent(repair: Text = "", given: Text = "", seal: Text = "", reason: Text = "") -> Sent:
+    return Sent(repair, given, seal, reason)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +103,8 @@ class _View:
 
 @router.get("/discrepancies/{sort}/{survey}/{names}")
 def show_case(request: Request, store: Record, visitor: Caller, case: Annotated[Case, Depends(_asked)]) -> Response:
-    """One discrepancy, or what became of it; with `take` in the query what that repair would write."""
-    take = request.query_params.get("take", "")
+    """One discrepancy, or what became of it; with `repair` in the query what that repair would write."""
+    take = request.query_params.get("repair", "")
     if not take or not visitor.may("supervisor"):
         return _show(request, store, visitor, case, _View())
     given = [one.strip() for one in request.query_params.getlist(f"given-{take}") if one.strip()]

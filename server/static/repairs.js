@@ -1,21 +1,67 @@
-// On the page of a discrepancy: who answers what a choice asks means that choice, and n and p lead to the next and the
-// previous one. The switch for single keys is that of office.js. Nothing on the page needs this file.
+// On the page of a discrepancy: digits choose, n and p lead to the next and the previous one, and who answers what a choice
+// asks means that choice. The switch for single keys is the one of the questions. Nothing on the page needs this file.
 (function () {
   "use strict";
 
+  const STORE = "crosstree-single-keys";
+
   function on() {
-    const line = document.querySelector("[data-keys]");
-    return line && !line.classList.contains("off");
+    try {
+      return localStorage.getItem(STORE) !== "off";
+    } catch (error) {
+      return true;
+    }
+  }
+
+  function remember(state) {
+    try {
+      localStorage.setItem(STORE, state ? "on" : "off");
+    } catch (error) {
+      return;
+    }
+  }
+
+  function show() {
+    const line = document.querySelector("[data-case-keys]");
+    const button = line && line.querySelector("button");
+    if (button) {
+      line.hidden = false;
+      button.textContent = on() ? button.dataset.on : button.dataset.off;
+      line.classList.toggle("off", !on());
+    }
   }
 
   function typing(target) {
     return target.closest("select, textarea, [contenteditable]") || (target.matches("input") && !target.matches("[type=radio], [type=checkbox]"));
   }
 
+  function choose(number) {
+    const radio = document.querySelectorAll(".choices input[name=repair]")[number - 1];
+    if (radio) {
+      radio.checked = true;
+      const asked = radio.closest(".choice").querySelector(".asks select, .asks input");
+      (asked || radio).focus();
+    }
+  }
+
+  document.addEventListener("keydown", function (event) {
+    if (!on() || event.ctrlKey || event.altKey || event.metaKey || event.isComposing || typing(event.target)) {
+      return;
+    }
+    const link = /^[np]$/.test(event.key) && document.querySelector("nav.pages a[rel=" + (event.key === "n" ? "next" : "prev") + "]");
+    if (link) {
+      event.preventDefault();
+      link.click();
+    } else if (/^[1-9]$/.test(event.key)) {
+      event.preventDefault();
+      choose(Number(event.key));
+    }
+  });
+
   document.addEventListener("input", function (event) {
     const asked = event.target.closest(".asks");
     if (asked) {
-      asked.closest(".choice").querySelector("input[name=take]").checked = true;
+      asked.closest(".choice").querySelector("input[name=repair]").checked = true;
       // Of a list and a field beside it the one that was touched last counts.
       for (const other of asked.querySelectorAll("select, input")) {
         if (other !== event.target) {
@@ -25,14 +71,12 @@
     }
   });
 
-  document.addEventListener("keydown", function (event) {
-    if (!on() || event.ctrlKey || event.altKey || event.metaKey || typing(event.target) || !/^[np]$/.test(event.key)) {
-      return;
-    }
-    const link = document.querySelector("nav.pages a[rel=" + (event.key === "n" ? "next" : "prev") + "]");
-    if (link) {
-      event.preventDefault();
-      link.click();
+  document.addEventListener("click", function (event) {
+    if (event.target.closest("[data-case-keys] button")) {
+      remember(!on());
+      show();
     }
   });
+
+  show();
 })();

@@ -37,7 +37,7 @@ class Office:
 
     def looked(self, address: str, take: str, given: str = "") -> str:
         """The address of what a choice would write."""
-        return f"{address}?{urlencode({'take': take} | ({f'given-{take}': given} if given else {}))}"
+        return f"{address}?{urlencode({'repair': take} | ({f'given-{take}': given} if given else {}))}"
 
     def write(self, address: str, take: str, given: str = "", reason: str = "photo of the tag") -> httpx.Response:
         """Choose, look, give a reason and write."""
