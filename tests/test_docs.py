@@ -8,6 +8,7 @@ import pytest
 import typer.main
 
 from server.cli import app
+from server.pages.repair_words import SORT_TITLES
 from shared_schema.entries import KINDS
 from shared_schema.facts import FACTS
 from shared_schema.wire import PROBLEMS
@@ -56,6 +57,12 @@ def test_every_setting_stands_in_operating() -> None:
     text = (DOCS / "operating.md").read_text()
     assert read
     assert [name for name in sorted(read) if name not in text] == []
+
+
+def test_every_sort_of_discrepancy_stands_in_putting_right() -> None:
+    """Under the title that the list has for it."""
+    text = (DOCS / "putting-right.md").read_text()
+    assert [title for title in SORT_TITLES.values() if f"| {title} |" not in text] == []
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))
