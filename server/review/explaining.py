@@ -31,7 +31,9 @@ class Doubts(NamedTuple):
 def read_doubts(store: RecordStore, survey: str, first: int, limit: int) -> Doubts:
     """What is unlikely in a survey, from `first` (counted from 0)."""
     with reading(store.engine) as connection:
-        found = remembered(connection, store.nursery, "doubts", survey, lambda: doubts_in(connection, store.nursery, survey))
+        found = remembered(
+            connection, store.nursery, "doubts", survey, lambda: doubts_in(connection, store.nursery, survey), until=survey
+        )
         some = found[first : first + limit]
         told = tell_doubts(connection, store.nursery, some)
     return Doubts(some, sum(not one.settled for one in found), len(found), told)

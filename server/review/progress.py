@@ -30,6 +30,8 @@ PageState: TypeAlias = Literal["signed", "in_work", "not_reached", "silent"]
 PAGE_STATES: Final[tuple[PageState, ...]] = ("signed", "in_work", "not_reached", "silent")
 """From done to not begun."""
 
+_STATES: Final[Mapping[str, PageState]] = {"signed_off": "signed", "not_reached": "not_reached"}
+
 _SEEN: Final[str] = ConditionSeen.model_fields["kind"].default
 
 
@@ -146,7 +148,7 @@ def _pages_of(coverage: Coverage) -> dict[str, PageProgress]:
     pages: dict[str, PageProgress] = {}
     for page in coverage.pages:
         words = coverage.words.get(page, ())
-        state: PageState = "signed" if any(word.counts for word in words) else "not_reached" if words else "silent"
+        state = _STATES.get(coverage.covered.get(page, ""), "silent")
         pages[page] = PageProgress(page, state, words)
     return pages
 
@@ -163,7 +165,7 @@ def _seen_on(connection: Connection, nursery: int, survey: str, structures: Sequ
     """structure -> page -> how many fragments somebody saw there."""
     found: dict[str, dict[str, Seen]] = {}
     for some in in_chunks(structures):
-        there = sighted(connection, nursery, survey, some)
+        there = sighted(nursery, survey, some)
         number = page_number(connection, there.c.structure, there.c.place)
         unsure = func.sum(cast(there.c.status == "could_not_tell", Integer))
         rows = connection.execute(
@@ -201,7 +203,7 @@ def _who_saw(connection: Connection, nursery: int, survey: str, structures: Sequ
     """page -> who said of a fragment there in what condition it is."""
     found: dict[str, dict[str, None]] = {}
     for some in in_chunks(structures):
-        there = sighted(connection, nursery, survey, some)
+        there = sighted(nursery, survey, some)
         number, by = page_number(connection, there.c.structure, there.c.place), said(connection, "by")
         rows = connection.execute(
             select(there.c.structure, number, by)

@@ -6,20 +6,17 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, String, Subquery, and_, func, select
 from sqlmodel import col
 
-from server.review.facts_in_sql import found_value
 from server.store.models import FindingRow, StandingRow
 
 __all__ = ["page_number", "sighted"]
 
 
-def sighted(connection: Connection, nursery: int, survey: str, structures: Sequence[str]) -> Subquery:
+def sighted(nursery: int, survey: str, structures: Sequence[str]) -> Subquery:
     """(structure, place, subject, status) of each finding of a survey that says in what condition something is."""
     mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, col(FindingRow.status).is_not(None))
-    named = func.substr(col(FindingRow.subject), len("position:") + 1)  # what has no place of its own is a position itself
-    place = func.coalesce(found_value(connection, "place"), found_value(connection, "seen_at"), named)
     subject: ColumnElement[Any] = col(FindingRow.subject).label("subject")
     status: ColumnElement[Any] = col(FindingRow.status).label("status")
-    placed = select(col(FindingRow.structure).label("structure"), place.label("place"), subject, status).where(
+    placed = select(col(FindingRow.structure).label("structure"), col(FindingRow.place).label("place"), subject, status).where(
         *mine, col(FindingRow.sort).in_(("fragment", "position")), col(FindingRow.structure).in_(structures)
     )
     known = (

@@ -18,11 +18,12 @@ from server.review.structures import natural
 from server.store.bulk import in_chunks
 from server.store.folding import load_finding
 from server.store.models import FindingRow, StandingRow
+from server.store.picked import SAYS_GONE
 from shared_schema.envelope import BaseEntry
 from shared_schema.facts import LIVING
 from shared_schema.fold import Finding, Slot
 from shared_schema.ids import parse_address, split_subject
-from shared_schema.unlikely import MANY, RISEN_FROM, Unlikely, back_to_life, none_marked, signed_in_haste
+from shared_schema.unlikely import MANY, Unlikely, back_to_life, none_marked, signed_in_haste
 
 __all__ = ["Doubt", "doubts_in", "tell_doubts"]
 
@@ -71,14 +72,14 @@ def _risen(connection: Connection, nursery: int, survey: str, earlier: Sequence[
     """Fragments that live, and were lost or dead when a survey before last looked at them."""
     was, now, between = aliased(FindingRow), aliased(FindingRow), aliased(FindingRow)
     gone = (
-        select(col(was.subject).label("subject"), func.max(col(was.survey)).label("survey"))
+        select(col(FindingRow.subject).label("subject"), func.max(col(FindingRow.survey)).label("survey"))
         .where(
-            col(was.nursery) == nursery,
-            col(was.survey).in_([*earlier, ""]),
-            col(was.status) != "alive",
-            col(was.status).in_(sorted(RISEN_FROM)),
+            col(FindingRow.nursery) == nursery,
+            col(FindingRow.sort) == "fragment",
+            col(FindingRow.survey).in_([*earlier, ""]),
+            SAYS_GONE,  # just what shared_schema.unlikely lets rise: dead or lost
         )
-        .group_by(col(was.subject))
+        .group_by(col(FindingRow.subject))
         .subquery()
     )
     looked_at_since = exists().where(
@@ -89,15 +90,15 @@ def _risen(connection: Connection, nursery: int, survey: str, earlier: Sequence[
         col(between.status).is_not(None),
     )
     rows = connection.execute(
-        select(col(now.subject), col(now.slots), gone.c.survey, col(was.status), col(StandingRow.place))
+        select(col(now.subject), col(now.slots), gone.c.survey, col(was.status), col(now.place), col(StandingRow.place))
         .join(gone, and_(col(now.nursery) == nursery, col(now.survey) == survey, col(now.subject) == gone.c.subject))
         .join(was, and_(col(was.nursery) == nursery, col(was.survey) == gone.c.survey, col(was.subject) == gone.c.subject))
         .join(StandingRow, and_(col(StandingRow.nursery) == nursery, col(StandingRow.subject) == gone.c.subject), isouter=True)
         .where(col(now.sort) == "fragment", col(now.status).in_(sorted(LIVING)), ~looked_at_since)
     )
-    for subject, slots, before, status, place in rows:
+    for subject, slots, before, status, place, known in rows:
         finding = load_finding(survey, subject, slots)
-        where = finding.value("place") or finding.value("seen_at") or place or ""
+        where = place or known or ""
         held = finding.slots["status"]
         for one in back_to_life(split_subject(subject)[1], where, held.value, (before, status)):
             notes = tuple(_notes(finding, held.heads))
@@ -193,7 +194,7 @@ def _marked_on(connection: Connection, nursery: int, survey: str, structures: Co
     """page -> how many there were found otherwise than alive, for each page of these structures that was looked at."""
     found: dict[str, int] = {}
     for some in in_chunks(sorted(structures)):
-        there = sighted(connection, nursery, survey, some)
+        there = sighted(nursery, survey, some)
         number = page_number(connection, there.c.structure, there.c.place)
         marked = func.sum(cast(there.c.status != "alive", Integer))
         rows = connection.execute(select(there.c.structure, number, marked).group_by(there.c.structure, number).where(number != ""))

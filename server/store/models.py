@@ -116,16 +116,6 @@ class FindingRow(SQLModel, table=True):
         # All that maps and counts ask for: they read no row besides.
         Index("finding_structure", "nursery", "survey", "structure", "sort", "status", "open", "place", "covered"),
         Index("finding_open", "nursery", "survey", postgresql_where=text("open > 0"), sqlite_where=text("open > 0")),
-        Index(
-            "finding_marked",
-            "nursery",
-            "survey",
-            "status",
-            "structure",
-            "subject",
-            postgresql_where=text("status <> 'alive'"),
-            sqlite_where=text("status <> 'alive'"),
-        ),
         _where("finding_gone", GONE, "sort", "survey", "status"),
         _where("finding_placed", PLACED, "sort", "survey", "place"),
         _where("finding_sized", SIZED, "subject"),
