@@ -24,7 +24,7 @@
     });
     range.addEventListener("change", () => go(links[range.value].href));
     nav.querySelector("ol").before(range);
-    nav.classList.add("live");
+    nav.classList.add("sliding");
   }
 
   async function go(address) {
