@@ -169,7 +169,7 @@ def test_a_supervisors_day_by_keyboard_from_the_door_to_a_late_tablet(day: Day) 
     sign_in(day)
     page, keys = day.page, day.keys
     keys.open(page.get_by_role("link", name=f"Survey of {SURVEY}"))
-    expect(page.locator(".figures").first).to_contain_text("2 of 5")
+    expect(page.get_by_label("In sum")).to_contain_text("2 of 5 signed off")
     keys.open(page.get_by_role("link", name="13 open questions").first)
     expect(page.locator("[data-question]")).to_have_count(10)
     expect(page.locator("#q-fragment-T01-001-status .proofs li")).to_have_count(1)

@@ -30,8 +30,8 @@ def boats(nursery: Nursery) -> SmallNursery:
 def photo(boat: Boat, subject: str, name: str, **fields: Any) -> bytes:
     """A photo that a boat took; gives its bytes, which are still on the tablet."""
     content = b"\xff\xd8\xff\xe0" + name.encode()
-    fields = {"survey": NOW, "sha256": hashlib.sha256(content).hexdigest(), "size": len(content), "caption": name} | fields
-    boat.author.write(PhotoTaken, subject, **fields)
+    told: dict[str, Any] = {"survey": NOW, "sha256": hashlib.sha256(content).hexdigest(), "size": len(content), "caption": name}
+    boat.author.write(PhotoTaken, subject, **(told | fields))
     return content
 
 
