@@ -86,6 +86,8 @@ def tablet_texts() -> Iterator[Text]:
         if path.suffix == ".kv":
             source = _call_by_call(rule_expressions(source))
         yield from _in_python(str(path.relative_to(ROOT)), source, _TABLET)
+    ready = ROOT / "shared_schema" / "ready_words.py"
+    yield from _in_python(str(ready.relative_to(ROOT)), ready.read_text(encoding="utf-8"), {"mark": None})
 
 
 def office_texts() -> Iterator[Text]:

@@ -8,9 +8,9 @@ from typing import Any
 from mobile.chart import Hung
 from mobile.detail_topics import TOPICS, Option, Topic
 from mobile.dive_desk import DiveDesk
-from mobile.ready_words import NOTES
 from mobile.voices import Voice, voices_at
 from shared_schema.fold import Finding
+from shared_schema.ready_words import NOTES
 
 __all__ = ["DetailDesk", "TopicView"]
 

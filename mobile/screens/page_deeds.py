@@ -3,7 +3,6 @@
 from collections.abc import Callable
 
 from mobile.dive_desk import DiveDesk
-from mobile.ready_words import EXPLANATIONS, NOT_REACHED, PAGE_NOTES
 from mobile.screens.asking import Asking
 from mobile.screens.doubt_words import doubt_text
 from mobile.screens.scope_panel import ScopePanel
@@ -11,6 +10,7 @@ from mobile.upkeep import WORKS, UpkeepDesk
 from mobile.widgets.keyboard import TextPad
 from mobile.widgets.list_picker import Choice
 from mobile.widgets.look import LOOK
+from shared_schema.ready_words import EXPLANATIONS, NOT_REACHED, PAGE_NOTES
 
 __all__ = ["PageDeeds"]
 

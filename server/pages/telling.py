@@ -7,11 +7,14 @@ from server.pages.conditions import look_of
 from server.pages.figures import list_words
 from server.pages.values import fact_words
 from server.pages.wording import gettext, mark
+from server.review.bulk import RULES
 from shared_schema.errors import CrosstreeError
+from shared_schema.ready_words import READY
 from shared_schema.sayings import Saying
 
-__all__ = ["in_words"]
+__all__ = ["as_noted", "in_words"]
 
+_READY: Final = (*READY, *(rule.says for rule in RULES.values()))
 _NO_SURVEY: Final = frozenset({mark("standing facts"), mark("the first record")})
 _SHOWN: Final[Mapping[str, Callable[[str], str]]] = {
     "status": lambda status: look_of(status).word,
@@ -28,6 +31,14 @@ def in_words(said: CrosstreeError | Saying) -> str:
         return ""
     text = gettext(said.message)
     return text % {name: _shown(name, value) for name, value in values.items()} if values else text
+
+
+def as_noted(text: str) -> str:
+    """What somebody noted, as it was typed; what was ready to be tapped, and what a rule says, in the reader's language."""
+    for said in _READY:
+        if text == said or text.startswith(f"{said} ("):
+            return gettext(said) + text[len(said) :]
+    return text
 
 
 def _shown(name: str, value: Any) -> Any:

@@ -11,8 +11,9 @@ from tests.server.conftest import Nursery, lite
 from tests.server.running import running
 from tests.server.small_nursery import SmallNursery, fill
 from tests.server.visitor import link_for
+from tests.words import compiled_words
 
-__all__ = ["Desk", "chromium", "desk", "lite"]
+__all__ = ["Desk", "chromium", "compiled_words", "desk", "lite"]
 
 CHROMIUM = "/usr/bin/chromium"
 QUIET = (

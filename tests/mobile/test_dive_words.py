@@ -12,7 +12,6 @@ from mobile.listing import list_structure
 from mobile.missing import find_coral, lost_from
 from mobile.offers import offers
 from mobile.read_back import read_back
-from mobile.ready_words import EXPLANATIONS, NOT_REACHED, NOTES
 from mobile.recorder import Recorder
 from mobile.sites import known_sites, remember_site, site_name
 from mobile.speech import Speaker
@@ -20,6 +19,7 @@ from mobile.structure_list import structure_row
 from shared_schema.entries import ConditionSeen, NoteMade
 from shared_schema.errors import SchemaError
 from shared_schema.ids import tag_code
+from shared_schema.ready_words import EXPLANATIONS, NOT_REACHED, NOTES
 from tests.mobile.nursery import NOW, SURVEY
 from tests.mobile.test_dive_carry import free
 from tests.mobile.test_dive_desk import comes, dive, elsewhere

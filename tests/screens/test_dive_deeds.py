@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from mobile.ready_words import NOT_REACHED
 from mobile.widgets.sheet import ScreenLock
 from shared_schema.entries import ConditionSeen, FragmentOutplanted, NoteMade, PageNotReached, PhotoTaken
+from shared_schema.ready_words import NOT_REACHED
 from tests.mobile.nursery import SURVEY
 from tests.mobile.test_dive_desk import elsewhere
 from tests.screens.dive_stage import DiveStage, dive_staged

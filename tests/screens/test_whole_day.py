@@ -6,7 +6,6 @@ from typing import Any, Final
 
 import pytest
 
-from mobile.ready_words import NOT_REACHED
 from shared_schema.entries import (
     BaseEntry,
     ConditionSeen,
@@ -20,6 +19,7 @@ from shared_schema.entries import (
     PageSignedOff,
     read_entry,
 )
+from shared_schema.ready_words import NOT_REACHED
 from tests.mobile.nursery import SURVEY
 from tests.screens.dive_stage import DESIGNS, nursery
 from tests.screens.harness import Clock, Stage

@@ -23,7 +23,7 @@ from server.store.models import StandingRow
 from server.store.record import RecordStore
 from shared_schema.ids import split_subject
 
-__all__ = ["NO_PAGES", "PAGES", "Shown", "addresses", "names_of"]
+__all__ = ["NEVER_EMPTY", "NO_PAGES", "PAGES", "Shown", "addresses", "names_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +96,22 @@ NO_PAGES: Final = frozenset(
     | {"GET /static", "GET /favicon.ico", "GET /photos/{sha256}", "GET /live"}
 )
 """What is asked for and is no page."""
+
+
+NEVER_EMPTY: Final = frozenset(
+    {
+        "GET /surveys/{survey}/questions/{sort}/{name:path}/{fact}",
+        "GET /rulings/{ruling}",
+        "GET /rulings/batches/{batch}",
+        "GET /surveys/{survey}/entries/{sort}/{name:path}",
+        "GET /fragments/{name}/correct",
+        "GET /corrections/{correction}",
+        "GET /sites/{site}",
+        "GET /discrepancies/{sort}/{survey}/{names}",
+        "GET /door/{link}",
+    }
+)
+"""Pages of something that is there as soon as the page is."""
 
 
 def names_of(store: RecordStore, by: str) -> dict[str, str]:
