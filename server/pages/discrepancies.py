@@ -50,6 +50,11 @@ class Sight:
     map: StructureMap
     paths: tuple[str, ...]
 
+    @property
+    def wide(self) -> bool:
+        """Whether it is too long for a column, as a stretch of a line is."""
+        return self.ground.width > 2 * self.ground.height
+
 
 @dataclass(frozen=True, slots=True)
 class Chosen:

@@ -15,13 +15,10 @@ SEEN = f"/discrepancies/one_in_two_places/{NOW}/T1-090"
 TWO = "/discrepancies/two_in_one_place/standing/T1-002,T1-003"
 PAGES = (
     "/discrepancies",
-    SEEN,
     f"{SEEN}?repair=moved_there-fragment%3DT1-090-place%3DL1%2F1.1",
     f"{SEEN}?repair=hangs_elsewhere-fragment%3DT1-090-place%3DT1%2F5.2.5",
-    TWO,
     "/discrepancies/tag_twice/standing/T1-005,T1-006",
     "/fragments/T1-001",
-    "/fragments/T1-001/correct",
     f"/fragments/T1-001/correct?survey={NOW}&fact=status&look=1&value=fading",
     f"/fragments/T1-001/correct?survey={NOW}&fact=signs",
     f"/fragments/T1-001/correct?survey={NOW}&fact=live_tissue&look=1&value=101",

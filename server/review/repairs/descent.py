@@ -40,7 +40,7 @@ def unknown_parent(_: RecordStore, case: Case) -> Iterator[Repair]:
     standing = case.standing(subject)
     held, genet = standing.facts["parent"], standing.value("genet")
     names = {"fragment": name_of(subject), "parent": held.value}
-    yield _other_mother(standing)
+    yield _other_mother(case, standing)
     mother = f"fragment:{held.value}"
     gone = [Step(mother, held.survey, "place", "removed"), Step(subject, held.survey, "parent", held.value)]
     if genet is not None:
@@ -55,14 +55,17 @@ def own_ancestor(_: RecordStore, case: Case) -> Iterator[Repair]:
     for subject in circle:
         standing = case.standing(subject)
         if standing.value("parent") is not None:
-            yield _other_mother(standing)
+            yield _other_mother(case, standing)
     yield from leave(case)
 
 
-def _other_mother(standing: Standing) -> Repair:
+def _other_mother(case: Case, standing: Standing) -> Repair:
+    """Somebody says from which one; what others said is offered."""
     held = standing.facts["parent"]
+    said = [one.value for each in case.evidence if each.subject == standing.subject for one in each.statements if not one.withdrawn]
+    others = tuple(sorted({value for value in said if value != held.value}))
 
     def plan(given: str) -> tuple[Step, ...]:
         return (Step(standing.subject, held.survey, "parent", given),)
 
-    return Repair("other_mother", {"fragment": name_of(standing.subject), "parent": held.value}, plan, "parent")
+    return Repair("other_mother", {"fragment": name_of(standing.subject), "parent": held.value}, plan, "parent", others)
