@@ -170,7 +170,7 @@ class Exchange:
         if writer == own.writer:
             self._become_new(own, number)
         elif writer == speaker.writer:
-            self._outbox.renew(own, number, self._clock(), former=speaker)
+            self._outbox.fork(speaker, number, self._clock())
         else:
             self._withheld.add(writer)  # whose entry it is, its own tablet and the server have to settle
 
@@ -183,7 +183,7 @@ class Exchange:
             raise WireError(f"{own.server} answered with no identity: {response.text[:80]!r}") from error
         check_protocol(answer.protocol, "the server")
         new = Identity(answer.writer, answer.token, own.nursery, own.nursery_name, own.server)
-        self._outbox.renew(new, first, self._clock())
+        self._outbox.fork(own, first, self._clock(), new)
 
     def _wrap(self, speaker: Identity, lines: list[bytes], bad: BadFrame) -> None:
         """The server cannot make out a line (it counts from 1, the header): wrap it, or leave it to its writer."""

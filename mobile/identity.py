@@ -1,6 +1,6 @@
 """Who the tablet is to the server: its writer id, its token, and how far the server acknowledged its entries."""
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 
 from mobile.database import Database
 from shared_schema.errors import NotAllowed
@@ -10,7 +10,10 @@ __all__ = ["Identities", "Identity"]
 
 @dataclass(frozen=True, slots=True)
 class Identity:
-    """`acknowledged`: the highest number of its own that the server has said, after its commit, to hold."""
+    """`acknowledged`: the highest number of its own that the server has said, after its commit, to hold.
+
+    One without a `token` is a fork (see fork.py): a name of entries that were written here, under which nobody calls.
+    """
 
     writer: str
     token: str
@@ -18,6 +21,11 @@ class Identity:
     nursery_name: str
     server: str
     acknowledged: int = 0
+
+    @property
+    def fork(self) -> bool:
+        """Whether it is a fork."""
+        return not self.token
 
 
 _COLUMNS = "writer, token, nursery, nursery_name, server, acknowledged"
@@ -53,15 +61,17 @@ class Identities:
         """Become somebody new."""
         self._database.run(
             f"INSERT INTO identity ({_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)",  # noqa: S608
-            (
-                identity.writer,
-                identity.token,
-                identity.nursery,
-                identity.nursery_name,
-                identity.server,
-                identity.acknowledged,
-            ),
+            astuple(identity),
         )
+
+    def add_fork(self, identity: Identity, of: str) -> None:
+        """Keep a further name of entries that were written here, in the order of who speaks right after the one that it left."""
+        several = list(self.all)
+        place = [one.writer for one in several].index(of) + 1
+        with self._database.writing():
+            self._database.run("DELETE FROM identity")
+            for one in (*several[:place], identity, *several[place:]):
+                self.add(one)
 
     def acknowledge(self, writer: str, number: int) -> None:
         """The server holds this identity's entries up to `number`; lower than before where it was restored."""

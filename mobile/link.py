@@ -19,7 +19,7 @@ from shared_schema.errors import (
     Unreachable,
     WireError,
 )
-from shared_schema.wire import PROBLEMS, Problem, problem_slug
+from shared_schema.problems import PROBLEMS, Problem, problem_slug
 
 __all__ = ["Link", "Patience"]
 

@@ -1,18 +1,17 @@
 """What the server does not have yet, and what becomes of it when the tablet has to become somebody else."""
 
-import base64
-import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from datetime import datetime
-from typing import Any, Final
+from typing import Final
 
 from pydantic import JsonValue
 
+from mobile.fork import Fork, damaged_line, fork_off, is_whole, renamed
 from mobile.identity import Identity
 from mobile.renaming import Renaming
 from mobile.store import Store
-from shared_schema.entries import entry_id_of
-from shared_schema.errors import BadFrame, LimitExceeded
+from shared_schema.errors import LimitExceeded
 from shared_schema.ids import EntryId, Heads
 from shared_schema.wire import MAX_BATCH
 
@@ -20,8 +19,6 @@ __all__ = ["BATCH_BYTES", "Outbox"]
 
 BATCH_BYTES: Final = 4 * 1024 * 1024
 """About as much is sent in one request, before packing: a weak signal should not have to carry more twice."""
-
-_NAMES: Final = ("id", "target", "about", "parent", "visit")
 
 
 class Outbox:
@@ -84,7 +81,7 @@ class Outbox:
         for number, raw in self._from(speaker.writer, speaker.acknowledged + 1):
             if number <= last:
                 entry_id = EntryId(speaker.writer, number)
-                lines.append(raw if _whole(raw, entry_id) else self.wrap(entry_id, now))
+                lines.append(raw if is_whole(raw, entry_id) else self.wrap(entry_id, now))
         return lines
 
     def lost_lines(self, theirs: Heads, withheld: Iterable[str] = (), most: int | None = None) -> list[bytes]:
@@ -100,7 +97,7 @@ class Outbox:
             for number, raw in self._from(writer, expected):
                 size += len(raw)
                 full = len(lines) >= most or (lines and size > self._batch_bytes)
-                if full or number != expected or not _whole(raw, EntryId(writer, number)):
+                if full or number != expected or not is_whole(raw, EntryId(writer, number)):
                     break
                 lines.append(raw)
                 expected += 1
@@ -109,7 +106,7 @@ class Outbox:
     def wrap(self, entry_id: EntryId, now: datetime) -> bytes:
         """Put a damaged entry of the tablet's own into one that can travel: its number is used, its bytes are kept."""
         raw = self._store.line(entry_id) or b""
-        wrapped = _json({"id": str(entry_id), "kind": "damaged", "raw": base64.b64encode(raw[:40_000]).decode()})
+        wrapped = damaged_line(str(entry_id), raw)
         with self._database.writing():
             self._database.run(
                 "UPDATE entry SET survey = '', subject = '', place = NULL, raw = ? WHERE writer = ? AND number = ?",
@@ -123,43 +120,61 @@ class Outbox:
             )
         return wrapped
 
-    def renew(self, into: Identity, first: int, now: datetime, former: Identity | None = None) -> dict[str, str]:
-        """Go on as somebody new: own entries from `first` on get new ids, in one transaction; gives old -> new.
+    def fork(self, speaker: Identity, first: int, now: datetime, new: Identity | None = None) -> Mapping[str, str]:
+        """A speaker's entries from `first` on, which were not sent, go on as a fork of it, in one transaction; gives old -> new id.
 
-        What names them follows: replaces, withdrawals, notes, fragments and dives named after them, the undo log, settings.
-        With `former`, an earlier identity, it is what that one left behind that goes over to the tablet's own, `into`,
-        before what this one has not sent yet.
+        Somebody else used their numbers. `new` is who the tablet is from now on, where the speaker was its own identity.
+        What names the entries follows: what else was not sent, fragments and dives named after them, the undo log, settings.
         """
         with self._database.writing():
-            old = former or self._store.identities.own
             rows = self._database.rows(
-                "SELECT writer, number, raw FROM entry WHERE writer = ? AND number BETWEEN ? AND ?"
-                " OR writer = ? AND number > ? ORDER BY writer <> ?, number",
-                (old.writer, first, self.last(old), into.writer, into.acknowledged, old.writer),
+                "SELECT raw FROM entry WHERE writer = ? AND number BETWEEN ? AND ? ORDER BY number",
+                (speaker.writer, first, self.last(speaker)),
             )
-            places = range(into.acknowledged + 1, into.acknowledged + 1 + len(rows))
-            ids = {
-                str(EntryId(writer, number)): str(EntryId(into.writer, place))
-                for place, (writer, number, _) in zip(places, rows, strict=True)
-            }
-            lines = [_renamed(raw, EntryId(writer, number), ids) for writer, number, raw in rows]
-            for writer, number, _ in rows:
-                self._database.run("DELETE FROM entry WHERE writer = ? AND number = ?", (writer, number))
-            if into not in self._store.identities.all:
-                self._store.identities.add(into)
-            self._store.add(lines)
-            self._store.set_head(old.writer, first - 1)
-            self.settle(old)
-            renaming = Renaming(ids)
-            self._store.undo.rename(renaming)
-            self._store.settings.rename(renaming)
+            ids: Mapping[str, str] = {}
+            if new is not None:
+                self._store.identities.add(new)
+            if rows:
+                fork = fork_off(EntryId(speaker.writer, first), [row[0] for row in rows], self._store.line)
+                ids = fork.ids
+                self._replace(speaker, first, fork)
+            self._store.identities.acknowledge(speaker.writer, first - 1)
+            self._store.set_head(speaker.writer, first - 1)
+            self.settle(speaker)
             self._store.notices.post(
                 "new_identity",
-                f"this tablet has a twin, or was restored from a copy: it was {old.writer}, it is now {into.writer}; "
-                f"{len(ids)} entries that were not sent yet were renumbered, none was lost; use only one of the two",
+                f"this tablet has a twin, or was restored from a copy: it was {speaker.writer}, it is now "
+                f"{self._store.identities.own.writer}; {len(ids)} entries that were not sent yet were renumbered, "
+                "none was lost; use only one of the two",
                 now,
             )
         return ids
+
+    def _replace(self, speaker: Identity, first: int, fork: Fork) -> None:
+        self._database.run(
+            "DELETE FROM entry WHERE writer = ? AND number BETWEEN ? AND ?", (speaker.writer, first, self.last(speaker))
+        )
+        self._store.add(fork.lines)
+        self._store.raise_heads({fork.writer: fork.last})
+        self._store.identities.add_fork(replace(speaker, writer=fork.writer, token="", acknowledged=0), speaker.writer)
+        self._store.settings.put(left=self._left | {fork.writer: fork.last})
+        for one in self._store.identities.all:
+            if self.speaks(one) and one.writer not in (speaker.writer, fork.writer):
+                self._rename_unsent(one, fork.ids)
+        renaming = Renaming(fork.ids)
+        self._store.undo.rename(renaming)
+        self._store.settings.rename(renaming)
+
+    def _rename_unsent(self, one: Identity, ids: Mapping[str, str]) -> None:
+        rows = self._database.rows(
+            "SELECT number, raw FROM entry WHERE writer = ? AND number BETWEEN ? AND ?",
+            (one.writer, one.acknowledged + 1, self.last(one)),
+        )
+        for number, raw in rows:
+            line = renamed(raw, EntryId(one.writer, number), ids)
+            if line != raw:
+                self._database.run("DELETE FROM entry WHERE writer = ? AND number = ?", (one.writer, number))
+                self._store.add([line])
 
     def _from(self, writer: str, first: int) -> Iterator[tuple[int, bytes]]:
         size = 0
@@ -171,30 +186,3 @@ class Outbox:
             if size > self._batch_bytes and number > first:
                 return
             yield number, raw
-
-
-def _whole(raw: bytes, entry_id: EntryId) -> bool:
-    """Whether the other side can at least tell which entry the line is."""
-    try:
-        return b"\n" not in raw and entry_id_of(raw) == entry_id
-    except BadFrame:
-        return False
-
-
-def _renamed(raw: bytes, entry_id: EntryId, ids: dict[str, str]) -> bytes:
-    if not _whole(raw, entry_id):
-        return _json({"id": ids[str(entry_id)], "kind": "damaged", "raw": base64.b64encode(raw[:40_000]).decode()})
-    body = json.loads(raw)
-    for name in _NAMES:
-        if isinstance(body.get(name), str):
-            body[name] = ids.get(body[name], body[name])
-    if isinstance(body.get("replaces"), list):
-        body["replaces"] = [ids.get(name, name) if isinstance(name, str) else name for name in body["replaces"]]
-    if isinstance(body.get("subject"), str):
-        sort, colon, name = body["subject"].partition(":")
-        body["subject"] = sort + colon + (ids.get(name, name) if sort in ("fragment", "visit") else name)
-    return _json(body)
-
-
-def _json(body: dict[str, Any]) -> bytes:
-    return json.dumps(body, ensure_ascii=False, separators=(",", ":")).encode()

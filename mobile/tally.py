@@ -29,10 +29,10 @@ def tally_visits(store: Store) -> tuple[VisitTally, ...]:
         return ()
     saved: dict[str, int] = {}
     sent: dict[str, int] = {}
-    for number, visit in _visits(store, current.writer):
-        saved[visit] = saved.get(visit, 0) + 1
-        sent[visit] = sent.get(visit, 0) + (number <= current.acknowledged)
-        saved[visit] = saved.pop(visit)  # the one written last comes last
+    for one in [*(other for other in store.identities.all if other.fork), current]:
+        for number, visit in _visits(store, one.writer):
+            saved[visit] = saved.pop(visit, 0) + 1  # the one written last comes last
+            sent[visit] = sent.get(visit, 0) + (number <= one.acknowledged)
     order = [*(visit for visit in reversed(saved) if visit), *(visit for visit in saved if not visit)]
     return tuple(VisitTally(visit, *_about(store, visit), saved[visit], sent[visit]) for visit in order)
 

@@ -10,6 +10,7 @@ A survey's name is its month or day, with a letter where there are several (`202
 the order of surveys is the order of their names, and no clock has a say in it. The empty name holds standing facts.
 """
 
+import hashlib
 import re
 import secrets
 from typing import Annotated, Final, NamedTuple, TypeAlias
@@ -33,6 +34,7 @@ __all__ = [
     "SurveyName",
     "WriterText",
     "check_character",
+    "fork_writer",
     "is_office",
     "new_writer",
     "parse_address",
@@ -138,6 +140,15 @@ def new_writer(prefix: str = "") -> str:
         writer = prefix + "".join(secrets.choice(_SYLLABLES) for _ in range(size))
         if prefix or not is_office(writer):
             return writer
+
+
+def fork_writer(first: EntryId, line: bytes) -> str:
+    """Who writes what forks off at the entry `first`, whose line is `line`: eight letters of a hash of both.
+
+    Tablets are given six, and an office's name has an i, so a fork is never taken for either.
+    """
+    digest = hashlib.sha256(f"{first}\n".encode() + line).digest()
+    return "".join(_SYLLABLES[byte % len(_SYLLABLES)] for byte in digest[:8])
 
 
 # Tags are read under water, through fouling, and typed with wet hands, so a code carries one check character.

@@ -11,7 +11,7 @@ from server.cli import app
 from server.pages.repair_words import SORT_TITLES
 from shared_schema.entries import KINDS
 from shared_schema.facts import FACTS
-from shared_schema.wire import PROBLEMS
+from shared_schema.problems import PROBLEMS
 
 ROOT = Path(__file__).parents[1]
 DOCS = ROOT / "docs"

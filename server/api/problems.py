@@ -9,7 +9,7 @@ from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from shared_schema.errors import BadFrame, CrosstreeError, IdentityClash, SequenceGap
-from shared_schema.wire import PROBLEMS
+from shared_schema.problems import PROBLEMS
 
 __all__ = ["answer_with_problems", "problem_answer"]
 

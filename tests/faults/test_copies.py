@@ -3,7 +3,6 @@
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from pathlib import Path
 
 import httpx
 import pytest
@@ -29,7 +28,7 @@ def start() -> Iterator[Beginning]:
 
 
 class Twins:
-    """Two tablets with one name, and their server."""
+    """Tablets with one name, and their server."""
 
     def __init__(self, start: Beginning, office: Office, stores: list[Store], weather: Weather, client: httpx.Client) -> None:
         self.start, self.office, self.stores, self.weather, self.client = start, office, stores, weather, client
@@ -43,7 +42,7 @@ class Twins:
             lambda crew: crew.mark("T01/1.1.1", status="sick"),
             lambda crew: crew.plant("ground", "T01/1.1.2"),
             lambda crew: crew.mark(planted, status="alive"),
-            lambda crew: crew.mark("T01/1.1.1", status=("dead", "alive")[which]),
+            lambda crew: crew.mark("T01/1.1.1", status=("dead", "alive", "bleached")[which]),
             lambda crew: crew.undo(),
             lambda crew: crew.measure(planted, length_mm=40 + which),
         ]
@@ -56,6 +55,25 @@ class Twins:
     def sync(self, which: int, tries: int = 2) -> Sync:
         """Its sync."""
         return Sync(self.stores[which], self.client, self._clock, never, tries=tries)
+
+    def copied(self, which: int) -> Store:
+        """One more of the same name."""
+        store = self.stores[which]
+        store.database.rows("PRAGMA wal_checkpoint(TRUNCATE)")
+        path = store.path.with_name(f"{len(self.stores)}.sqlite")
+        shutil.copy(store.path, path)
+        self.stores.append(Store(path))
+        return self.stores[-1]
+
+    def compare(self) -> None:
+        """All hold everything that anybody said, once, and the server adds up."""
+        lines = sorted(self.office.lines())
+        self.ledger.check(lines)
+        for store in self.stores:
+            assert list(store.every_line()) == lines
+            assert store.heads() == self.office.record.heads()
+            assert Outbox(store).waiting == 0
+        assert check_record(self.office.record).wrong == ()
 
     def enrol(self, which: int) -> None:
         """The supervisor gives it a code."""
@@ -71,14 +89,11 @@ def twins(start: Beginning, unsent: bool) -> Iterator[Twins]:
         opened.callback(office.close)
         weather = Weather()
         client = opened.enter_context(httpx.Client(transport=weather))
-        paths: list[Path] = [folder / "one.sqlite", folder / "other.sqlite"]
-        shutil.copy(start.tablets["blue"], paths[0])
-        made = Twins(start, office, [opened.enter_context(Store(paths[0]))], weather, client)
+        shutil.copy(start.tablets["blue"], folder / "0.sqlite")
+        made = Twins(start, office, [opened.enter_context(Store(folder / "0.sqlite"))], weather, client)
         if unsent:
             made.record(0, "ana")
-        made.stores[0].database.rows("PRAGMA wal_checkpoint(TRUNCATE)")
-        shutil.copy(*paths)
-        made.stores.append(opened.enter_context(Store(paths[1])))
+        opened.enter_context(made.copied(0))
         yield made
 
 
@@ -101,12 +116,24 @@ def test_twins_that_are_enrolled_again_before_they_sync_lose_nothing(
         both.record(1, "ben")
         for which in (0, 1, 0):
             assert both.sync(which).run().state == "in_step"
-            assert Outbox(both.stores[which]).waiting == 0
-        lines = sorted(both.office.lines())
-        both.ledger.check(lines)
-        for store in both.stores:
-            assert list(store.every_line()) == lines
-            assert store.heads() == both.office.record.heads()
-        assert check_record(both.office.record).wrong == ()
+        both.compare()
         told = [notice.sort for store in both.stores for notice in store.notices.all]
         assert told == ["new_identity"]
+
+
+@pytest.mark.parametrize("again", [(), (1,), (1, 2, 2)])
+@pytest.mark.parametrize("order", [(0, 1, 2), (0, 2, 1), (1, 0, 2), (2, 1, 0)])
+def test_what_two_of_three_copies_share_arrives_once(start: Beginning, order: tuple[int, ...], again: tuple[int, ...]) -> None:
+    """A copy that wrote and did not sync was copied once more: neither of the two knows of the other, whoever comes first."""
+    with twins(start, unsent=True) as three:
+        three.record(0, "ana")
+        three.record(1, "ben")
+        with three.copied(1):
+            three.record(1, "ben")
+            three.record(2, "ana")
+            for which in again:
+                three.enrol(which)
+                three.record(which, "ben")
+            for which in (*order, *order):
+                assert three.sync(which).run().state == "in_step"
+            three.compare()

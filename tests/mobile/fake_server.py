@@ -10,8 +10,8 @@ import httpx
 from shared_schema.entries import entry_id_of
 from shared_schema.errors import BadFrame, CrosstreeError, IdentityClash, NotAllowed, SequenceGap
 from shared_schema.ids import Heads
+from shared_schema.problems import PROBLEMS
 from shared_schema.wire import (
-    PROBLEMS,
     PROTOCOL,
     EnrolAnswer,
     EnrolAsk,

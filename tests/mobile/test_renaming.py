@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import JsonValue, TypeAdapter
 
+from mobile.fork import _NAMES
 from mobile.identity import Identity
-from mobile.outbox import _NAMES, Outbox
+from mobile.outbox import Outbox
 from mobile.renaming import Renaming
 from shared_schema.entries import KINDS
 from shared_schema.ids import EntryIdText, Name
@@ -63,7 +64,7 @@ def test_all_that_a_tablet_keeps_follows_its_new_name(tmp_path: Path) -> None:
         store.settings.put(**before)
         crew.found_on_ground(planted, status="alive")
         store.undo.push("marked", planted, (), {f"half written:fragment:{planted}": planted})
-        ids = Outbox(store).renew(NEW, 1, NOW)
+        ids = Outbox(store).fork(store.identities.own, 1, NOW, NEW)
         rows = [row for table in ("setting", "action") for row in store.database.rows(f"SELECT * FROM {table}")]
         assert not [row for row in rows if "k7f3qz" in repr(row)]
         assert store.settings.get("visit") == ids[visit]

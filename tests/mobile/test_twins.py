@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from mobile.store import Store
 from shared_schema.entries import NoteMade
 from tests.mobile.fake_server import Fault
-from tests.mobile.nursery import SURVEY, recorder, tablet
+from tests.mobile.nursery import NOW, SURVEY, recorder, tablet
 from tests.mobile.syncing import FAULTS, OFFICE, a_server, held_by, syncing
 
 
@@ -44,20 +44,19 @@ def test_a_cloned_tablet_becomes_somebody_else_and_no_entry_of_either_twin_is_lo
         assert [notice.sort for notice in store.notices.all] == ["new_identity"]
         assert "k7f3qz" in store.notices.all[0].text
         assert held_by(store) == server.lines()
-        assert server.heads() == {"officeab": len(OFFICE), "k7f3qz": 3, "fresh1": 5}
+        (fork,) = server.heads().keys() - {"officeab", "k7f3qz"}
+        assert server.heads() == {"officeab": len(OFFICE), "k7f3qz": 3, fork: 5}
         seen = store.entries_of(SURVEY, "fragment:F-T01-3")
-        assert [(entry.id, entry.replaces) for entry in seen if entry.writer == "fresh1"] == [
-            ("fresh1-1", ()),
-            ("fresh1-2", ("fresh1-1",)),
+        assert [(entry.id, entry.replaces) for entry in seen if entry.writer == fork] == [
+            (f"{fork}-1", ()),
+            (f"{fork}-2", (f"{fork}-1",)),
         ]
-        assert {one.fragment for one in store.at("T01/2.2.3")} == {"F-T01-12", "fresh1-3"}
-        notes = [entry for entry in store.entries_of(SURVEY, "fragment:fresh1-3") if isinstance(entry, NoteMade)]
-        assert [note.about for note in notes] == ["fresh1-3"]
+        assert {one.fragment for one in store.at("T01/2.2.3")} == {"F-T01-12", f"{fork}-3"}
+        notes = [entry for entry in store.entries_of(SURVEY, f"fragment:{fork}-3") if isinstance(entry, NoteMade)]
+        assert [note.about for note in notes] == [f"{fork}-3"]
         assert crew.undo() is not None
         assert crew.undo() is not None
-        assert store.entries_of(SURVEY, "fragment:fresh1-3")[-1].id == "fresh1-7"
-        store.notices.dismiss(store.notices.all[0].number)
-        assert store.notices.all == ()
+        assert store.entries_of(SURVEY, f"fragment:{fork}-3")[-1].id == "fresh1-2"
     with tablet(one) as store:
         assert syncing(store, server).run().state == "in_step"
         assert store.identities.own.writer == "k7f3qz"
@@ -115,6 +114,16 @@ def test_twins_never_lose_or_double_an_entry(before: int, copied: int, after: in
         texts = [json.loads(line).get("text") for line in server.lines() if b"note_made" in line]
         wanted = [("before", before), ("copied", copied), ("one", 2), ("twin", after)]
         assert sorted(texts) == sorted(f"{name} {n}" for name, count in wanted for n in range(count))
+
+
+def test_a_notice_stays_until_somebody_dismisses_it(tmp_path: Path) -> None:
+    """The same words twice are one notice."""
+    with tablet(tmp_path / "t.sqlite") as store:
+        store.notices.post("new_identity", "twin", NOW)
+        store.notices.post("new_identity", "twin", NOW)
+        (notice,) = store.notices.all
+        store.notices.dismiss(notice.number)
+        assert store.notices.all == ()
 
 
 def _note(store: Store, name: str, count: int) -> None:

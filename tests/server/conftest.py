@@ -8,10 +8,12 @@ import pytest
 from server.settings import Settings
 from server.store.record import RecordStore
 from tests.postgres import PostgresServer
+from tests.server.calling import caller
+from tests.server.nursery_files import empty_store, store
 from tests.server.running import new_nursery
 from tests.words import compiled_words
 
-__all__ = ["Nursery", "compiled_words", "lite", "nursery"]
+__all__ = ["Nursery", "caller", "compiled_words", "empty_store", "lite", "nursery", "store"]
 
 Nursery = tuple[Settings, RecordStore]
 

@@ -9,12 +9,13 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from shared_schema.entries import KINDS, VERSION, ConditionSeen, Entry, RulingGiven, entry_id_of, read_entry, write_entry
+from shared_schema.entries import KINDS, VERSION, ConditionSeen, Entry, entry_id_of, read_entry, write_entry
 from shared_schema.envelope import BaseEntry
 from shared_schema.errors import BadFrame, EntryNotUnderstood
 from shared_schema.ids import EntryId
 from tests.laws.effort import FEWER
 from tests.shared_schema.kinds import ENTRIES
+from tests.shared_schema.lines import SEEN, line, refusal
 
 ANY: Final = st.one_of(*ENTRIES.values())
 JSON: Final = st.recursive(
@@ -22,36 +23,6 @@ JSON: Final = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
     max_leaves=6,
 )
-SEEN: Final[dict[str, Any]] = {
-    "id": "k7f3qz-1",
-    "kind": "condition_seen",
-    "v": 1,
-    "survey": "2026-11",
-    "subject": "fragment:PA-0001",
-    "by": "anna",
-    "observed": "2026-11-14T09:30:00+05:30",
-    "entered": "2026-11-14T12:00:00Z",
-    "status": "alive",
-}
-RULED: Final = {
-    **{name: value for name, value in SEEN.items() if name != "status"},
-    "id": "office2ab4-1",
-    "kind": "ruling_given",
-    "fact": "status",
-    "value": "dead",
-}
-
-
-def line(body: dict[str, Any], **changes: Any) -> bytes:
-    """A line of JSON with some fields changed."""
-    return json.dumps(body | changes).encode()
-
-
-def refusal(text: bytes | str) -> EntryNotUnderstood:
-    """Why nothing can be made of a line."""
-    with pytest.raises(EntryNotUnderstood) as caught:
-        read_entry(text)
-    return caught.value
 
 
 def test_every_kind_has_a_name_of_its_own_and_is_one_of_the_kinds_that_are_read() -> None:
@@ -153,61 +124,6 @@ def test_what_cannot_be_understood_is_refused_with_a_reason(changes: dict[str, A
     assert why.detail.startswith("k7f3qz-1")
     assert "Value error" not in why.detail
     assert entry_id_of(line(SEEN, **changes)) == EntryId("k7f3qz", 1)
-
-
-def test_a_ruling_by_a_tablet_is_not_allowed() -> None:
-    """Only the office rules; the same words from the office are a ruling."""
-    assert isinstance(read_entry(line(RULED)), RulingGiven)
-    why = refusal(line(RULED, id="k7f3qz-1"))
-    assert (why.reason, why.detail) == ("not_allowed", "k7f3qz-1 is a ruling from k7f3qz: only the office rules")
-
-
-@pytest.mark.parametrize(
-    ("changes", "words"),
-    [
-        ({"fact": "note", "value": "x"}, "fact 'note' cannot be ruled on: choose one of status"),
-        ({"fact": "mood", "value": "x"}, "fact 'mood' cannot be ruled on"),
-        ({"value": "asleep"}, "status = 'asleep': Input should be 'alive'"),
-        ({"value": None}, "status = None: Input should be 'alive'"),
-        ({"fact": "live_tissue", "value": 101}, "101"),
-        ({"fact": "dive", "value": {"depth_cm": 12.5}, "subject": "visit:v1"}, "12.5 is a binary float"),
-        ({"fact": "dive", "value": {"a": [{"b": float("nan")}]}, "subject": "visit:v1"}, "nan is a binary float"),
-        ({"fact": "dive", "value": {"a": float("inf")}, "subject": "visit:v1"}, "inf is a binary float"),
-        ({"fact": "design", "value": {"design": "castle"}, "subject": "structure:T07"}, "castle"),
-        ({"fact": "design", "value": {}, "subject": "structure:T07"}, "design"),
-    ],
-)
-def test_a_ruling_gives_a_value_that_its_fact_can_have(changes: dict[str, Any], words: str) -> None:
-    """Nobody rules on a log, to a value out of range, to a float, or to a design that makes no structure."""
-    why = refusal(line(RULED, **changes))
-    assert why.reason == "damaged"
-    assert words in why.detail
-
-
-@pytest.mark.parametrize("fact", ["note", "mood", ""])
-def test_a_note_speaks_of_a_fact_that_can_be_in_question(fact: str) -> None:
-    """Nobody leaves a log open, nor what no program knows."""
-    said = {"kind": "note_made", "text": "both photos are blurred"}
-    note = {name: value for name, value in SEEN.items() if name != "status"} | said
-    assert read_entry(line(note, fact="status")).facts() == [("note", {"text": "both photos are blurred", "fact": "status"})]
-    why = refusal(line(note, fact=fact))
-    assert (why.reason, "holds no single value" in why.detail) == ("damaged", True)
-
-
-def test_a_ruling_on_a_design_counts_as_the_design_however_it_is_written() -> None:
-    """The supervisor confirms a structure: trailing zeros make no other one."""
-    plain = {"design": "line", "unit": "m", "length": "20", "spacing": "0.5"}
-    fields = {"subject": "structure:L1", "fact": "design"}
-    one = read_entry(line(RULED, **fields, value=plain))
-    other = read_entry(line(RULED, **fields, value=plain | {"length": "20.00"}))
-    assert list(one.facts()) == list(other.facts())
-
-
-@pytest.mark.parametrize("value", [[], ["spots", "band"], ["band", "spots", "band"]])
-def test_a_ruling_on_signs_counts_as_a_set(value: list[str]) -> None:
-    """The order in which the supervisor ticked makes no difference."""
-    entry = read_entry(line(RULED, fact="signs", value=value))
-    assert list(entry.facts()) == [("signs", tuple(sorted(set(value))))]
 
 
 @pytest.mark.parametrize(

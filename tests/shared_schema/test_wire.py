@@ -14,22 +14,20 @@ from pydantic import ValidationError
 
 from shared_schema.entries import write_entry
 from shared_schema.errors import BadFrame, CrosstreeError, LimitExceeded, ProtocolRefused, Unreachable
+from shared_schema.problems import PROBLEMS, Problem, problem_slug
 from shared_schema.wire import (
     MAX_LINE,
     OLDEST_PROTOCOL,
-    PROBLEMS,
     PROTOCOL,
     EnrolAsk,
     ExchangeAnswer,
     ExchangeAsk,
     Message,
     PackHeader,
-    Problem,
     SetAside,
     check_protocol,
     frame,
     gunzip,
-    problem_slug,
     unframe,
 )
 from tests.laws.effort import FEWER

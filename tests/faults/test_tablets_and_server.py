@@ -3,11 +3,11 @@
 import json
 import shutil
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Final, TypeAlias
+from typing import Final
 
 import httpx
 import pytest
@@ -24,49 +24,24 @@ from hypothesis.stateful import (
 )
 
 from mobile.outbox import Outbox
-from mobile.recorder import Action, Recorder
+from mobile.recorder import Recorder
 from mobile.store import Store
 from mobile.sync import Outcome, Sync
 from server.review.questions import list_questions, read_question
 from server.review.rulings import give_ruling
 from server.store.checking import check_record
-from shared_schema.entries import read_entry
+from shared_schema.entries import entry_id_of, read_entry
 from shared_schema.errors import NothingSuch
 from shared_schema.fold import Finding, Record
+from shared_schema.ids import EntryId, Heads
+from tests.faults.deeds import DEEDS, STATUSES, Deed, people, places, several_deeds
 from tests.faults.ledger import Ledger
 from tests.faults.office import PACKED, Beginning, Office, beginning, never
 from tests.faults.weather import MISHAPS, Mishap, Weather
 from tests.mobile.nursery import NOW, SURVEY, Ticking
 from tests.scratch import scratch_folder
 
-PLACES: Final = ("T01/1.1.1", "T01/1.1.2", "T01/2.1.1", "T02/1.1.1")
 WRONG_CLOCKS: Final = (NOW, datetime(1970, 1, 1, tzinfo=UTC), datetime(2090, 6, 1, tzinfo=UTC))
-
-STATUSES: Final = ("alive", "bleached", "sick", "dead", "lost")
-
-places: Final = st.sampled_from(PLACES)
-people: Final = st.sampled_from(("ana", "ben"))
-statuses: Final = st.sampled_from(STATUSES)
-
-
-def _explain(recorder: Recorder, place: str, _other: str, _status: str) -> Action:
-    """A note that names the entry that it explains."""
-    done = recorder.store.undo.last
-    return recorder.note(place, "why", about=done.entries[0] if done else None)
-
-
-DEEDS: Final[dict[str, Callable[[Recorder, str, str, str], Action | None]]] = {
-    "mark": lambda recorder, place, _other, status: recorder.mark(place, status=status),
-    "sign off": lambda recorder, place, _other, _status: recorder.sign_off(place[:5]),
-    "undo": lambda recorder, _place, _other, _status: recorder.undo(),
-    "plant": lambda recorder, place, _other, _status: recorder.plant(place, genet="G1"),
-    "cut and plant": lambda recorder, place, other, _status: recorder.plant(place, other),
-    "replant": lambda recorder, place, other, _status: recorder.replant(place, other),
-    "move": lambda recorder, place, other, _status: recorder.move(place, other),
-    "explain": _explain,
-}
-Deed: TypeAlias = tuple[str, str, str, str]
-several_deeds: Final = st.lists(st.tuples(st.sampled_from(sorted(DEEDS)), places, places, statuses), min_size=1, max_size=4)
 
 
 @dataclass
@@ -99,7 +74,7 @@ class TabletsAndServer(RuleBasedStateMachine):
         self.weather = Weather()
         self.client = self.open.enter_context(httpx.Client(transport=self.weather))
         self.tablets: dict[str, Tablet] = {}
-        self.backups = [self.office.back_up(by_hand=True)]
+        self.backups = [(self.office.back_up(by_hand=True), self.office.record.heads())]
 
     @initialize(target=names)
     def they_begin(self) -> MultipleResults[str]:
@@ -134,19 +109,13 @@ class TabletsAndServer(RuleBasedStateMachine):
         tablet.clock.now = year
 
     @rule(name=names, target=names, deeds=several_deeds, others=several_deeds)
-    def a_tablet_is_copied(self, name: str, deeds: list[Deed], others: list[Deed]) -> str | MultipleResults[str]:
-        """And both go on, with one name.
-
-        Not a third time before the first two know that they are two, nor a tablet that has yet to heal the server: no
-        protocol that names entries by writer and number could tell those apart.
-        """
+    def a_tablet_is_copied(self, name: str, deeds: list[Deed], others: list[Deed]) -> str:
+        """And both go on, with one name; or three, or more."""
         tablet = self.tablets[name]
-        if self._has_twin(tablet) or not tablet.fresh:
-            return multiple()
         copy = f"copy{len(self.tablets)}"
         tablet.store.database.rows("PRAGMA wal_checkpoint(TRUNCATE)")
         shutil.copy(tablet.store.path, self.folder / f"{copy}.sqlite")
-        self.tablets[copy] = Tablet(Store(self.folder / f"{copy}.sqlite"), Ticking(tablet.clock.now), tablet.packed)
+        self.tablets[copy] = Tablet(Store(self.folder / f"{copy}.sqlite"), Ticking(tablet.clock.now), tablet.packed, tablet.fresh)
         self._record(name, "ana", deeds)
         self._record(copy, "ben", others)
         return copy
@@ -173,19 +142,21 @@ class TabletsAndServer(RuleBasedStateMachine):
     @rule(by_hand=st.booleans())
     def the_office_makes_a_backup(self, by_hand: bool) -> None:
         """Of the server."""
-        self.backups.append(self.office.back_up(by_hand=by_hand))
+        self.backups.append((self.office.back_up(by_hand=by_hand), self.office.record.heads()))
 
     @rule(pick=st.integers(0, 9), told=names, hasty=st.booleans())
     def the_server_is_put_back(self, pick: int, told: str, hasty: bool) -> None:
         """To any of the backups, when a tablet knows what the office wrote since. A `hasty` office writes on at once.
 
-        Not while two tablets have one name: see `a_tablet_is_copied`.
+        Not where that loses an entry of a name that another copy goes by which does not hold it (docs/sync-protocol.md,
+        What no copy can heal): the copy would use the number again, and nobody who holds the lost entry would notice.
         """
-        if any(self._has_twin(tablet) for tablet in self.tablets.values()):
-            return
         self.office.make_a_note()
         self._sync_well(told)
-        self.office.put_back(self.backups[pick % len(self.backups)])
+        backup, heads = self.backups[pick % len(self.backups)]
+        if self._would_be_used_again(heads):
+            return
+        self.office.put_back(backup)
         self.weather.late.clear()
         for tablet in self.tablets.values():
             tablet.fresh = False
@@ -261,8 +232,14 @@ class TabletsAndServer(RuleBasedStateMachine):
 
     # Inside
 
-    def _has_twin(self, tablet: Tablet) -> bool:
-        return any(other is not tablet and other.names & tablet.names for other in self.tablets.values())
+    def _would_be_used_again(self, kept: Heads) -> bool:
+        """Whether a number that the server gives up is free, or another entry's, on a tablet that writes under its name."""
+        lost = [(EntryId(*entry_id_of(line)), line) for line in self.office.record.lines_after(kept, 1_000_000, 1 << 40)[0]]
+        return any(
+            entry_id.writer in tablet.names and tablet.store.line(entry_id) != line
+            for tablet in self.tablets.values()
+            for entry_id, line in lost
+        )
 
     def _record(self, name: str, by: str, deeds: list[Deed]) -> None:
         tablet = self.tablets[name]
