@@ -1,6 +1,7 @@
 """The whole nursery in a survey: its structures by location, and every position in one picture."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 from fastapi import APIRouter, Request
@@ -9,14 +10,14 @@ from fastapi.responses import Response
 from server.pages.addresses import to_nursery_map, to_positions
 from server.pages.door import Caller
 from server.pages.paging import Part
-from server.pages.panorama import draw_panorama
+from server.pages.panorama import Panorama, draw_panorama
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.stops import stops_through
 from server.pages.surveys import PageNumber
 from server.pages.swatches import MEASURE_WORDS, Key, Swatch, key_of
 from server.review.coloured import Coloured, Measure, look_over_nursery
-from server.review.panoramas import spread_out
+from server.review.panoramas import Spread, spread_out
 
 __all__ = ["router"]
 
@@ -52,16 +53,29 @@ def _counts(one: Coloured, key: Key | None) -> Counts:
     return () if key is None else key.counts(one.values.get(each.subject) for each in one.map.sightings)
 
 
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Every position drawn; `counted` are (location, structure, condition -> how many), `total` all that hang there."""
+
+    drawn: Panorama
+    counted: Sequence[tuple[str, str, Mapping[str, int]]]
+    total: int
+
+
+def _draw(spreads: Sequence[Spread]) -> Picture:
+    counted = [(one.location, one.structure, {key: len(paths) for key, paths in one.found.items()}) for one in spreads]
+    return Picture(draw_panorama(spreads), counted, sum(sum(found.values()) for _, _, found in counted))
+
+
 @router.get("/surveys/{survey}/positions")
 def show_positions(request: Request, store: Record, visitor: Caller, survey: str) -> Response:
     """Every position by condition, in one picture."""
-    plan, spreads = spread_out(store, survey)
-    drawn = draw_panorama(spreads)
+    plan, picture = spread_out(store, survey, _draw)
     context = {
         "plan": plan,
-        "spreads": spreads,
-        "drawn": drawn,
-        "total": sum(len(paths) for one in spreads for paths in one.found.values()),
+        "drawn": picture.drawn,
+        "counted": picture.counted,
+        "total": picture.total,
         "stops": stops_through(store, to_positions),
     }
     return render(request, "positions.html", visitor, context)

@@ -13,8 +13,9 @@ from server.review.calendar import Plan
 from server.review.growth import Growth
 from server.review.maps import Sighting, StructureMap, maps_in
 from server.review.measures import genets_of, growth_by, last_day, planted_on, seen_last
-from server.review.structures import natural, structures_in
-from server.review.surveys import plan_of, structures_of
+from server.review.remembering import remembered
+from server.review.structures import natural
+from server.review.surveys import plan_of, read_whole
 from server.store.engine import reading
 from server.store.record import RecordStore
 
@@ -90,12 +91,20 @@ def measure_structure(store: RecordStore, survey: str, found: StructureMap, by: 
 def look_over_nursery(store: RecordStore, survey: str, by: Measure | None, first: int, limit: int) -> Nursery:
     """The structures of a survey, measured; `by` None leaves them at condition. Raises NothingSuch."""
     with reading(store.engine) as connection:
-        plan = plan_of(connection, store.nursery, survey)
-        names = structures_of(connection, store.nursery, plan, structures_in(connection, store.nursery))
-        some = structures_in(connection, store.nursery, names[first : first + limit])
-        maps = maps_in(connection, store.nursery, survey, some)
-        subjects = {one.subject for each in maps.values() for one in each.sightings}
-        values = {} if by is None else _measure(connection, store.nursery, subjects, plan, by)
+
+        def work_out() -> Nursery:
+            return _nursery(store, connection, survey, by, first, limit)
+
+        return remembered(connection, store.nursery, "nursery", f"{survey} {by} {first} {limit}", work_out, most=12)
+
+
+def _nursery(store: RecordStore, connection: Connection, survey: str, by: Measure | None, first: int, limit: int) -> Nursery:
+    whole = read_whole(store, connection, survey)
+    plan, names = whole.summary.plan, list(whole.hung)
+    some = {name: whole.hung[name] for name in names[first : first + limit]}
+    maps = maps_in(connection, store.nursery, survey, some, whole.missed)
+    subjects = {one.subject for each in maps.values() for one in each.sightings}
+    values = {} if by is None else _measure(connection, store.nursery, subjects, plan, by)
     locations: dict[str, list[Coloured]] = {}
     for each in maps.values():
         locations.setdefault(each.hung.location or "", []).append(Coloured(each, values))

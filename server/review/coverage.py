@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import ColumnElement, Connection, and_, case, select
 from sqlmodel import col
 
 from server.review.structures import Hung
@@ -60,26 +60,22 @@ def coverage_in(
     connection: Connection, nursery: int, survey: str, structures: Mapping[str, Hung], every_word: bool = True
 ) -> dict[str, Coverage]:
     """The coverage of these structures in a survey, by name; with the words on pages that were signed off if `every_word`."""
-    mine = (
-        col(FindingRow.nursery) == nursery,
-        col(FindingRow.survey) == survey,
-        col(FindingRow.structure).in_(sorted(structures)),
-        col(FindingRow.sort).in_(("page", "structure")),
-        col(FindingRow.covered).is_not(None),
-    )
     covered: dict[str, dict[str, str]] = {name: {} for name in structures}
-    for structure, subject, how in connection.execute(
-        select(col(FindingRow.structure), col(FindingRow.subject), col(FindingRow.covered)).where(*mine)
-    ):
-        on = covered[structure or ""]
-        on.update({page: how or "" for page in _pages_of(subject, structures) if how == "signed_off" or page not in on})
     words: defaultdict[str, list[PageWord]] = defaultdict(list)
-    wanted = mine if every_word else (*mine, col(FindingRow.covered) != "signed_off")
-    for subject, slots in connection.execute(select(col(FindingRow.subject), col(FindingRow.slots)).where(*wanted)):
-        slot = load_finding(survey, subject, slots).slots["coverage"]
-        said = [_word(entry_id, split_subject(subject)[1], body) for entry_id, body in zip(slot.heads, slot.value, strict=True)]
-        for page in _pages_of(subject, structures):
-            words[page] += said
+    wanted = col(FindingRow.covered).is_not(None) if every_word else col(FindingRow.covered) != "signed_off"
+    slots = case((wanted, col(FindingRow.slots)))
+    columns = (col(FindingRow.structure), col(FindingRow.subject), col(FindingRow.covered), slots)
+    for which in _which(structures):
+        mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, col(FindingRow.covered).is_not(None))
+        for structure, subject, how, text in connection.execute(select(*columns).where(*mine, which)):
+            on = covered.get(structure or "")
+            if on is None:
+                continue
+            pages = _pages_of(subject, structures)
+            on.update({page: how or "" for page in pages if how == "signed_off" or page not in on})
+            said = _words(survey, subject, text) if text is not None else []
+            for page in pages if said else ():
+                words[page] += said
     return {
         name: Coverage(hung.pages, {page: words[page] for page in hung.pages if page in words}, covered[name])
         for name, hung in structures.items()
@@ -90,6 +86,19 @@ def _pages_of(subject: str, structures: Mapping[str, Hung]) -> tuple[str, ...]:
     """The pages that a page's or a structure's finding speaks of."""
     sort, name = split_subject(subject)
     return structures[name].pages if sort == "structure" else (name,)
+
+
+def _which(structures: Mapping[str, Hung]) -> tuple[ColumnElement[bool], ...]:
+    """Few structures by their index; for many all pages of a survey, which lie together."""
+    if len(structures) > 50:
+        return tuple(col(FindingRow.subject).between(f"{sort}:", f"{sort};") for sort in ("page", "structure"))
+    return (and_(col(FindingRow.structure).in_(sorted(structures)), col(FindingRow.sort).in_(("page", "structure"))),)
+
+
+def _words(survey: str, subject: str, slots: str) -> list[PageWord]:
+    slot = load_finding(survey, subject, slots).slots["coverage"]
+    name = split_subject(subject)[1]
+    return [_word(entry_id, name, body) for entry_id, body in zip(slot.heads, slot.value, strict=True)]
 
 
 def _word(entry_id: str, about: str, body: Mapping[str, Any]) -> PageWord:

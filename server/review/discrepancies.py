@@ -7,7 +7,7 @@ from sqlmodel import col
 
 from server.review.ancestors import parents_above
 from server.review.structures import structures_in
-from server.review.suspects import doubtful, own_ancestors, risen, sharing_a_place, sharing_a_tag
+from server.review.suspects import carrying, doubtful, own_ancestors, risen, sharing_a_place, sharing_a_tag
 from server.store.bulk import in_chunks
 from server.store.engine import reading
 from server.store.folding import load_finding, load_standing
@@ -49,7 +49,8 @@ def discrepancies_of(store: RecordStore, fragment: str) -> list[Discrepancy]:
                 )
             ).scalars()
         )
-        tags = sharing_a_tag(connection, store.nursery) if standing.value("tag") else set()
+        tag = standing.value("tag")
+        tags = carrying(connection, store.nursery, [tag]) if tag else set()
         found = _judge(connection, store.nursery, designs, mates, tags, {subject}, {subject})
     return [one for one in found if subject in one.subjects]
 

@@ -8,7 +8,6 @@ from functools import cached_property
 from sqlalchemy import Connection, select
 from sqlmodel import col
 
-from server.review.facts_in_sql import stood_since
 from server.review.stock import State, Survival, state_of, survival_by_genet
 from server.review.structures import in_reading_order, natural
 from server.store.engine import reading
@@ -126,7 +125,7 @@ def _ramets(connection: Connection, nursery: int, genet: str) -> tuple[Ramet, ..
             col(StandingRow.subject),
             col(StandingRow.parent),
             col(StandingRow.place),
-            stood_since(connection, "place"),
+            col(StandingRow.place_survey),
             col(StandingRow.status),
             col(StandingRow.status_survey),
         ).where(col(StandingRow.nursery) == nursery, col(StandingRow.genet) == genet, col(StandingRow.sort) == "fragment")

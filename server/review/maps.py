@@ -3,9 +3,9 @@
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
-from sqlalchemy import Connection, and_, or_, select
+from sqlalchemy import ColumnElement, Connection, and_, or_, select
 from sqlmodel import col
 
 from server.review.placing import Hangs, not_looked_at
@@ -14,7 +14,7 @@ from server.store.models import FindingRow, StandingRow
 from shared_schema.facts import attention
 from shared_schema.ids import structure_of_place
 
-__all__ = ["Sighting", "StructureMap", "Tally", "maps_in"]
+__all__ = ["Sighting", "StructureMap", "Tally", "found_by_standing", "maps_in"]
 
 
 class Sighting(NamedTuple):
@@ -121,21 +121,24 @@ def _found(connection: Connection, nursery: int, survey: str, structures: Collec
 
     Where a fragment was hung in this survey counts before where it was seen: a map shows how the survey left it.
     """
-    place = col(FindingRow.place)
-    worth = or_(col(FindingRow.status).is_not(None), col(FindingRow.open) > 0)
-    mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, worth)
-    columns = (col(FindingRow.subject), col(FindingRow.status), col(FindingRow.open))
     said = connection.execute(
-        select(col(FindingRow.structure), *columns, place).where(
-            *mine,
+        select(col(FindingRow.structure), *_COLUMNS, col(FindingRow.place)).where(
+            *_worth(nursery, survey),
             col(FindingRow.sort).in_(("fragment", "position")),
             col(FindingRow.structure).in_(sorted(structures)),
         )
     )
     for structure, subject, status, questions, where in said:
         yield structure or "", Sighting(subject, where or subject.partition(":")[2], status, questions)
+    yield from found_by_standing(connection, nursery, survey, structures)
+
+
+def found_by_standing(
+    connection: Connection, nursery: int, survey: str, structures: Collection[str]
+) -> Iterator[tuple[str, Sighting]]:
+    """Structure and sighting of fragments of which the survey does not say where they are: they are where they hang."""
     known = connection.execute(
-        select(col(StandingRow.structure), *columns, col(StandingRow.place))
+        select(col(StandingRow.structure), *_COLUMNS, col(StandingRow.place))
         .join(
             StandingRow,
             and_(
@@ -144,13 +147,21 @@ def _found(connection: Connection, nursery: int, survey: str, structures: Collec
             ),
         )
         .where(
-            *mine,
+            *_worth(nursery, survey),
             col(FindingRow.sort) == "fragment",
             col(FindingRow.structure).is_(None),
-            place.is_(None),
-            col(StandingRow.structure).in_(sorted(structures)),
+            col(FindingRow.place).is_(None),
         )
     )
     for structure, subject, status, questions, where in known:
-        if where is not None:
+        if where is not None and structure in structures:
             yield structure or "", Sighting(subject, where, status, questions)
+
+
+def _worth(nursery: int, survey: str) -> tuple[ColumnElement[bool], ...]:
+    """Findings that a map shows: a condition, or a question."""
+    shown = or_(col(FindingRow.status).is_not(None), col(FindingRow.open) > 0)
+    return col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, shown
+
+
+_COLUMNS: Final = (col(FindingRow.subject), col(FindingRow.status), col(FindingRow.open))

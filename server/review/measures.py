@@ -10,7 +10,7 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from pydantic_core import from_json
-from sqlalchemy import Connection, and_, func, or_, select
+from sqlalchemy import Connection, and_, func, select
 from sqlmodel import col
 
 from server.review.calendar import Plan
@@ -19,12 +19,12 @@ from server.review.growth import Growth, Size, growth_of
 from server.store.bulk import in_chunks
 from server.store.folding import load_finding
 from server.store.models import EntryRow, FindingRow, StandingRow
+from server.store.picked import SAYS_SIZE
 from shared_schema.fold import Slot
 from shared_schema.ids import parse_entry_id
 
 __all__ = ["day_of", "genets_of", "growth_by", "last_day", "planted_on", "seen_last", "sizes_of"]
 
-_SIZED = '_mm":['
 _PLACED = '"place":['
 
 
@@ -171,7 +171,7 @@ def sizes_of(connection: Connection, nursery: int, subjects: Collection[str], un
         wanted = [
             col(FindingRow.nursery) == nursery,
             col(FindingRow.subject).in_(some),
-            or_(col(FindingRow.slots).contains(_SIZED, autoescape=True)),
+            SAYS_SIZE,
         ]
         if until is not None:
             wanted.append(col(FindingRow.survey) <= until)

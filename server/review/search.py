@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
-from sqlalchemy import Connection, func, or_, select
+from sqlalchemy import Connection, func, select
 from sqlmodel import col
 
 from server.review.calendar import plans_in
@@ -17,6 +17,7 @@ from server.store.engine import reading
 from server.store.folding import load_standing
 from server.store.models import EntryRow, StandingRow
 from server.store.record import RecordStore
+from server.store.tags import tag_key
 from shared_schema.errors import BadId, NothingSuch
 from shared_schema.ids import parse_address, parse_entry_id, parse_tag, split_subject
 
@@ -93,19 +94,14 @@ def _group(sort: Sort, hits: Iterable[Hit], text: str) -> Group:
 
 def _tags(connection: Connection, nursery: int, text: str, tag: str | None) -> Group:
     """Tags with a check character however they were typed; any other tag by its letters."""
-    key = func.upper(col(StandingRow.tag))
-    wanted = [text.upper()]
-    if tag is not None:
-        for other, plain in (("O", "0"), ("I", "1"), ("L", "1"), ("U", "V"), (" ", ""), ("-", "")):
-            key = func.replace(key, other, plain)
-        wanted = [tag.replace("-", "")]
     rows = connection.execute(
         select(col(StandingRow.subject), col(StandingRow.tag), col(StandingRow.place)).where(
             col(StandingRow.nursery) == nursery,
-            col(StandingRow.tag).is_not(None),
-            or_(col(StandingRow.tag) == text, key.in_(wanted)),
+            col(StandingRow.tag_key).in_({tag_key(text)} if tag is None else {tag_key(tag)}),
         )
-    )
+    ).all()
+    if tag is None:
+        rows = [row for row in rows if (row.tag or "").upper() == text.upper()]
     return _group(
         "tag", [Hit(subject, " · ".join(part for part in (carried, place) if part)) for subject, carried, place in rows], text
     )
@@ -195,8 +191,7 @@ def _sites(connection: Connection, nursery: int, text: str) -> Group:
         .where(
             col(StandingRow.nursery) == nursery,
             col(StandingRow.sort) == "fragment",
-            col(StandingRow.structure).is_(None),
-            name.startswith("site:"),
+            col(StandingRow.state) == "outplanted",
             name.contains(text.lower(), autoescape=True),
         )
         .group_by(col(StandingRow.place))

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from sqlalchemy import func, select
 from sqlmodel import col
 
-from server.review.facts_in_sql import stood_since
 from server.store.engine import reading
 from server.store.models import StandingRow
 from server.store.record import RecordStore
@@ -28,13 +27,13 @@ def read_site(store: RecordStore, site: str, first: int, limit: int) -> tuple[li
     there = (
         col(StandingRow.nursery) == store.nursery,
         col(StandingRow.sort) == "fragment",
-        col(StandingRow.structure).is_(None),
+        col(StandingRow.state) == "outplanted",
         col(StandingRow.place) == f"site:{site}",
     )
     with reading(store.engine) as connection:
         total = int(connection.execute(select(func.count()).select_from(StandingRow).where(*there)).scalar_one())
         rows = connection.execute(
-            select(col(StandingRow.subject), col(StandingRow.genet), stood_since(connection, "place"))
+            select(col(StandingRow.subject), col(StandingRow.genet), col(StandingRow.place_survey))
             .where(*there)
             .order_by(col(StandingRow.subject))
             .offset(first)

@@ -22,13 +22,15 @@ def survival_by_genet(connection: Connection, nursery: int) -> dict[str | None, 
     everybody = connection.execute(select(col(StandingRow.state), func.count()).where(*fragments).group_by(col(StandingRow.state)))
     others: Counter[State] = Counter({cast("State", state): many for state, many in everybody})
     # Two questions, as each has an index of its own that answers it.
+    sort, state = col(StandingRow.sort), col(StandingRow.state)
     rows = connection.execute(
-        select(col(StandingRow.genet), col(StandingRow.state), func.count())
-        .where(*fragments, col(StandingRow.genet).is_not(None))
-        .group_by(col(StandingRow.genet), col(StandingRow.state))
+        select(col(StandingRow.genet), sort, state, func.count())
+        .where(col(StandingRow.nursery) == nursery, col(StandingRow.genet).is_not(None))
+        .group_by(col(StandingRow.genet), sort, state)
     )
     found: dict[str | None, Counter[State]] = {}
-    for genet, state, many in rows:
-        found.setdefault(genet, Counter())[cast("State", state)] += many
-        others[cast("State", state)] -= many
+    for genet, what, became, many in rows:
+        if what == "fragment":
+            found.setdefault(genet, Counter())[cast("State", became)] += many
+            others[cast("State", became)] -= many
     return {**found, None: +others} if +others else dict(found)

@@ -25,8 +25,8 @@ from shared_schema.ids import Heads
 
 __all__ = ["Stock", "StockBook", "StockLine", "stock_book"]
 
-MOST_TOUCHED: Final = 5_000
-"""With more new fragments than this, building anew is the quicker way."""
+MOST_NEW: Final = 10_000
+"""With more new entries than this, building anew is the quicker way."""
 
 Genet = str | None
 
@@ -96,6 +96,8 @@ class StockBook:
 
     def brought_up_to_date(self, connection: Connection, nursery: int, heads: Heads) -> Self:
         """This book, after reading what new entries speak of; a new one where that is quicker."""
+        if not self.heads or sum(heads.values()) - sum(self.heads.values()) > MOST_NEW:
+            return self.build(connection, nursery, heads)
         touched: set[str] = set()
         for writer, head in heads.items():
             if head > (after := self.heads.get(writer, 0)):
@@ -105,8 +107,6 @@ class StockBook:
                     )
                 )
                 touched.update(subject for subject in rows.scalars() if subject.startswith("fragment:"))
-        if len(touched) > MOST_TOUCHED or not self.heads:
-            return self.build(connection, nursery, heads)
         self._leave(touched)
         for some in in_chunks(sorted(touched)):
             rows_of = connection.execute(

@@ -65,20 +65,19 @@ class StructureHistory:
 
 def list_structures(store: RecordStore) -> list[tuple[Hung, Survival]]:
     """Every structure with what became of those whose place is on it, in reading order."""
+    sort, state = col(StandingRow.sort), col(StandingRow.state)
     with reading(store.engine) as connection:
         hung = structures_in(connection, store.nursery)
+        # Asked without a condition on the sort, which is in the index that answers it, and takes another one.
         rows = connection.execute(
-            select(col(StandingRow.structure), col(StandingRow.state), func.count())
-            .where(
-                col(StandingRow.nursery) == store.nursery,
-                col(StandingRow.sort) == "fragment",
-                col(StandingRow.structure).is_not(None),
-            )
-            .group_by(col(StandingRow.structure), col(StandingRow.state))
+            select(col(StandingRow.structure), sort, state, func.count())
+            .where(col(StandingRow.nursery) == store.nursery, col(StandingRow.structure).is_not(None))
+            .group_by(col(StandingRow.structure), sort, state)
         )
         counts: dict[str, Counter[Any]] = {}
-        for structure, state, many in rows:
-            counts.setdefault(structure or "", Counter())[state] += many
+        for structure, what, became, many in rows:
+            if what == "fragment":
+                counts.setdefault(structure or "", Counter())[became] += many
     return [(one, counts.get(name, {})) for name, one in hung.items()]
 
 

@@ -13,13 +13,12 @@ from sqlmodel import col
 from server.review.facts_in_sql import stood_open, stood_since, stood_value
 from server.store.bulk import in_chunks
 from server.store.models import FindingRow, StandingRow
+from server.store.tags import tag_key
 from shared_schema.designs import Design
 from shared_schema.facts import LIVING
 from shared_schema.ids import split_subject
 
 __all__ = ["carrying", "doubtful", "own_ancestors", "risen", "sharing_a_place", "sharing_a_tag"]
-
-_LOOKALIKES = (("O", "0"), ("I", "1"), ("L", "1"), ("U", "V"), (" ", ""), ("-", ""))
 
 
 def _fragments(nursery: int) -> ColumnElement[bool]:
@@ -43,29 +42,15 @@ def sharing_a_place(connection: Connection, nursery: int) -> set[str]:
 
 def sharing_a_tag(connection: Connection, nursery: int) -> set[str]:
     """Subjects of which another carries the same tag, look-alike letters taken as one."""
-    key = _tag_key()
-    twice = select(key).where(_fragments(nursery), col(StandingRow.tag).is_not(None)).group_by(key).having(func.count() > 1)
-    return set(connection.execute(select(col(StandingRow.subject)).where(_fragments(nursery), key.in_(twice))).scalars())
+    mine = (col(StandingRow.nursery) == nursery, col(StandingRow.tag_key).is_not(None))
+    twice = select(col(StandingRow.tag_key)).where(*mine).group_by(col(StandingRow.tag_key)).having(func.count() > 1)
+    return set(connection.execute(select(col(StandingRow.subject)).where(*mine, col(StandingRow.tag_key).in_(twice))).scalars())
 
 
 def carrying(connection: Connection, nursery: int, tags: Collection[str]) -> set[str]:
     """Subjects that carry one of these tags, look-alike letters taken as one."""
-    keys = {_plain(tag) for tag in tags}
-    return set(connection.execute(select(col(StandingRow.subject)).where(_fragments(nursery), _tag_key().in_(keys))).scalars())
-
-
-def _tag_key() -> ColumnElement[str]:
-    key: ColumnElement[str] = func.upper(col(StandingRow.tag))
-    for letter, digit in _LOOKALIKES:
-        key = func.replace(key, letter, digit)
-    return key
-
-
-def _plain(tag: str) -> str:
-    plain = tag.upper()
-    for letter, digit in _LOOKALIKES:
-        plain = plain.replace(letter, digit)
-    return plain
+    alike = col(StandingRow.tag_key).in_({tag_key(tag) for tag in tags})
+    return set(connection.execute(select(col(StandingRow.subject)).where(col(StandingRow.nursery) == nursery, alike)).scalars())
 
 
 def doubtful(connection: Connection, nursery: int, designs: Mapping[str, Design]) -> set[str]:

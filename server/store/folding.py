@@ -10,6 +10,7 @@ from sqlmodel import col
 from server.store.bulk import in_chunks, update_rows, upsert_rows
 from server.store.models import EntryRow, FindingRow, StandingRow
 from server.store.states import State, state_of
+from server.store.tags import tag_key
 from shared_schema.entries import read_entry
 from shared_schema.envelope import BaseEntry
 from shared_schema.fold import Finding, Slot, Stand, Standing, fold_group, restand, stand
@@ -151,6 +152,7 @@ def standing_row(nursery: int, standing: Standing) -> tuple[Any, ...]:
         standing.value("genet"),
         standing.value("parent"),
         standing.value("tag"),
+        None if standing.value("tag") is None else tag_key(standing.value("tag")),
         _json({name: facts[name] for name in sorted(facts)}),
     )
 

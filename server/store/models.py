@@ -137,7 +137,8 @@ class FindingRow(SQLModel, table=True):
 class StandingRow(SQLModel, table=True):
     """What is known of a subject now (shared_schema.fold.Standing): `facts` as JSON, and what pages look up.
 
-    `place_survey` and `status_survey` are the surveys that these are from; `state` of a fragment: server.store.states.
+    `place_survey` and `status_survey` are the surveys that these are from; `state` of a fragment:
+    server.store.states; `tag_key`: server.store.tags.
     """
 
     __tablename__ = "standing"
@@ -146,7 +147,7 @@ class StandingRow(SQLModel, table=True):
         _where_known("structure", "sort", "state"),
         _where_known("genet", "sort", "state"),
         _where_known("parent"),
-        _where_known("tag"),
+        _where_known("tag_key"),
         _KEYED,
     )
 
@@ -162,6 +163,7 @@ class StandingRow(SQLModel, table=True):
     genet: str | None = None
     parent: str | None = None
     tag: str | None = None
+    tag_key: str | None = None
     facts: str = Field(sa_column=Column(Text, nullable=False))
 
 
