@@ -95,7 +95,8 @@ def _standings(connection: Connection, nursery: int, subjects: Collection[str]) 
 
 def _alone(connection: Connection, nursery: int, record: Record, fragments: Sequence[Standing]) -> Iterable[Discrepancy]:
     """What does not add up about each of these by itself."""
-    hung = structures_in(connection, nursery)
+    places = [place for one in fragments if (place := one.value("place")) is not None]
+    hung = structures_in(connection, nursery, {name for place in places if (name := structure_of_place(place)) is not None})
     designs = {name: one.design for name, one in hung.items() if one.design is not None}
     parents = _parents(connection, nursery, fragments)
     named = {f"genet:{genet}" for one in fragments if (genet := one.value("genet")) is not None}
