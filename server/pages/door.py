@@ -7,6 +7,7 @@ pages themselves, as the browser says, and a token that only a page shown to thi
 
 import hashlib
 import hmac
+import secrets
 from dataclasses import dataclass
 from typing import Annotated, Final
 from urllib.parse import urlsplit
@@ -95,8 +96,31 @@ def signed_in(request: Request, *, clicked: bool = True) -> Visitor:
 
 
 def token_for(key: str) -> str:
-    """The token of the forms that are shown to a session, by what its cookie holds."""
-    return hmac.new(key.encode(), b"crosstree form", hashlib.sha256).hexdigest()
+    """A token for the forms that are shown to a session, by what its cookie holds; another one each time.
+
+    Pages go out compressed. Were the same secret in each, their length could betray it to whoever makes a browser ask for
+    many, with guesses in the address: so it stands there under a mask that is drawn anew, and beside it.
+    """
+    secret = _secret(key)
+    mask = secrets.token_bytes(len(secret))
+    return (mask + bytes(one ^ other for one, other in zip(mask, secret, strict=True))).hex()
+
+
+def _secret(key: str) -> bytes:
+    return hmac.new(key.encode(), b"crosstree form", hashlib.sha256).digest()
+
+
+def _is_of(token: str, key: str) -> bool:
+    """Whether a token was shown to a session."""
+    secret = _secret(key)
+    try:
+        both = bytes.fromhex(token)
+    except ValueError:
+        return False
+    mask, masked = both[: len(secret)], both[len(secret) :]
+    if len(masked) != len(secret):
+        return False
+    return hmac.compare_digest(bytes(one ^ other for one, other in zip(mask, masked, strict=True)), secret)
 
 
 def _caller(request: Request) -> Visitor:
@@ -133,7 +157,7 @@ FromHere = Depends(_from_here)
 
 def _checked(request: Request, caller: Caller, token: Annotated[str, Form()] = "") -> Visitor:
     _from_here(request)
-    if not hmac.compare_digest(token.encode(), caller.token.encode()):
+    if not _is_of(token, request.cookies.get(COOKIE, "")):
         raise NotAllowed("This form is from before you signed in here: open the page again and send it once more.")
     return caller
 

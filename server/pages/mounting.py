@@ -41,6 +41,7 @@ from server.pages.door import NotSignedIn
 from server.pages.guard import PageGuard
 from server.pages.languages import read_languages
 from server.pages.live import begin_watching
+from server.pages.packing import PagePacker
 from server.pages.rendering import render
 from server.pages.speaking import Interpreter
 from server.pages.telling import in_words
@@ -96,6 +97,7 @@ def mount_pages(app: FastAPI) -> None:
     app.state.languages = read_languages()
     begin_watching(app)
     app.add_middleware(Interpreter)
+    app.add_middleware(PagePacker)
     app.add_middleware(PageGuard)
 
 
