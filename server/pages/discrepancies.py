@@ -177,21 +177,11 @@ def _show(request: Request, store: RecordStore, visitor: Visitor, case: Case, vi
     }
     if _by_htmx(request):
         return render(request, "mended.html", visitor, context)
-    return render(request, "discrepancy.html", visitor, {**context, **_neighbours(store, case)}, view.status)
+    return render(request, "discrepancy.html", visitor, context, view.status)
 
 
 def _words() -> Mapping[str, Any]:
     return {"titles": SORT_TITLES, "ask_words": ask_words, "offered": offered, "repair_words": repair_words}
-
-
-def _neighbours(store: RecordStore, case: Case) -> Mapping[str, Any]:
-    """The discrepancies before and after it in the list, and how many there are."""
-    several = list_discrepancies(store)
-    if case.discrepancy not in several:
-        return {"before": None, "after": several[0] if several else None, "count": len(several), "number": 0}
-    at = several.index(case.discrepancy)
-    after = several[at + 1] if at + 1 < len(several) else None
-    return {"before": several[at - 1] if at else None, "after": after, "count": len(several), "number": at + 1}
 
 
 def _sights(store: RecordStore, case: Case) -> list[Sight]:

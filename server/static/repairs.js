@@ -1,9 +1,10 @@
-// On the page of a discrepancy: digits choose, n and p lead to the next and the previous one, and who answers what a choice
-// asks means that choice. The switch for single keys is the one of the questions. Nothing on the page needs this file.
+// On the page of a discrepancy: digits choose, n and p lead to the next and the previous one of the list that was seen last,
+// and who answers what a choice asks means that choice. The switch for single keys is the one of the questions. Nothing on the page needs this file.
 (function () {
   "use strict";
 
   const STORE = "crosstree-single-keys";
+  const LIST = "crosstree-discrepancies";
 
   function on() {
     try {
@@ -28,6 +29,33 @@
       line.hidden = false;
       button.textContent = on() ? button.dataset.on : button.dataset.off;
       line.classList.toggle("off", !on());
+    }
+  }
+
+  // The list is long to make: its order is kept from when it was shown.
+  function listed() {
+    const shown = Array.from(document.querySelectorAll(".cases a.whole"), (link) => link.getAttribute("href"));
+    if (shown.length) {
+      sessionStorage.setItem(LIST, JSON.stringify(shown));
+    }
+    return JSON.parse(sessionStorage.getItem(LIST) || "[]");
+  }
+
+  function lead() {
+    const nav = document.querySelector("[data-beside]");
+    const several = listed();
+    const here = several.indexOf(location.pathname);
+    if (!nav || here < 0) {
+      return;
+    }
+    for (const [rel, at, word] of [["prev", here - 1, nav.dataset.back], ["next", here + 1, nav.dataset.next]]) {
+      if (several[at]) {
+        const link = document.createElement("a");
+        link.rel = rel;
+        link.href = several[at];
+        link.textContent = word;
+        nav.append(link);
+      }
     }
   }
 
@@ -79,4 +107,5 @@
   });
 
   show();
+  lead();
 })();

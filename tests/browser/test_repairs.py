@@ -73,6 +73,7 @@ def test_a_discrepancy_is_put_right_by_keyboard_alone(crooked: Desk) -> None:
 
 def test_what_is_asked_appears_with_its_choice_and_n_leads_on(crooked: Desk) -> None:
     """A place is asked for where one has to be given; a typed one is not mixed up with one from the list."""
+    crooked.open("/discrepancies")
     page = crooked.open(TWO)
     expect(page.locator(".asks").first).to_be_hidden()
     choice = page.locator(".choice", has_text="T1-002 hangs somewhere else")
