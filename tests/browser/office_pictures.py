@@ -12,6 +12,7 @@ import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from functools import partial
 from io import BytesIO
 from pathlib import Path
 from typing import Final
@@ -103,20 +104,17 @@ def _empty(folder: Path) -> Mapping[str, str]:
 def _bare(folder: Path) -> Mapping[str, str]:
     """A nursery of which nobody said anything."""
     store = create_nursery(_settings(folder), "Tessavo Lagoon (demo: all invented)", demo=True)
-    link_for(store, SUPERVISOR)
+    make_account(store, SUPERVISOR, PEOPLE[SUPERVISOR].name, "supervisor", COMMAND_LINE)
     store.engine.dispose()
-    return {"account": SUPERVISOR}
+    return {}
 
 
-def _pages(names: Mapping[str, str], *, empty: bool) -> Iterator[tuple[str, str]]:
+def _pages(names: Mapping[str, str], of: str) -> Iterator[tuple[str, str]]:
+    """What to take of a nursery: everything of the full one, lists of the bare one, what has a name of the empty one."""
     for route, several in PAGES.items():
-        for one in several[: 1 if empty else None]:
-            if empty and route in NEVER_EMPTY:
-                continue
-            try:
+        for one in several[: None if of == "full" else 1]:
+            if of == "full" or (route not in NEVER_EMPTY and ("{" in one.address) == (of == "empty")):
                 yield one.called, one.address.format(**names)
-            except KeyError:
-                continue  # a page of something that this nursery does not have
 
 
 @contextmanager
@@ -157,12 +155,13 @@ def _take(page: Page, path: Path, size: str) -> None:
     shot.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(path, optimize=True)
 
 
-def _picture_all(browser: Browser, folder: Path, data: Path, names: Mapping[str, str], suffix: str) -> None:
+def _picture_all(browser: Browser, folder: Path, data: Path, names: Mapping[str, str], of: str) -> None:
+    suffix = "" if of == "full" else "-empty"
     with running(_settings(data)) as (url, app):
         for language in LANGUAGES:
             for size, pixels in SIZES.items():
                 with _desk(browser, url, app.state.store, language, pixels) as opened:
-                    for called, address in _pages(names, empty=bool(suffix)):
+                    for called, address in _pages(names, of):
                         if called in ONLY_MAIN.get(size, {called}):
                             _take(opened(address), folder / f"{size}-{language}" / f"{called}{suffix}.png", size)
 
@@ -172,11 +171,10 @@ def main(folder: Path, demo: Path | None) -> None:
     catalogues().compile_all()
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        for suffix, made in (("", "full"), ("-empty", "empty"), ("-bare", "bare")):
-            data = Path(place) / made
+        for of, make in (("bare", _bare), ("empty", _empty), ("full", partial(_full, demo=demo))):
+            data = Path(place) / of
             data.mkdir()
-            names = _full(data, demo) if made == "full" else _empty(data) if made == "empty" else _bare(data)
-            _picture_all(browser, folder, data, names, suffix)
+            _picture_all(browser, folder, data, make(data), of)
         browser.close()
 
 

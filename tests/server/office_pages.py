@@ -108,7 +108,12 @@ NEVER_EMPTY: Final = frozenset(
         "GET /corrections/{correction}",
         "GET /sites/{site}",
         "GET /discrepancies/{sort}/{survey}/{names}",
+        "GET /door",
         "GET /door/{link}",
+        "GET /account",
+        "GET /people",
+        "GET /people/{person}",
+        "GET /trail",
     }
 )
 """Pages of something that is there as soon as the page is."""
