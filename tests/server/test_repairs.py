@@ -175,6 +175,18 @@ def test_only_who_made_a_repair_takes_it_back(lite: Nursery) -> None:
     assert take_correction_back(store, "ines", name) == 0
 
 
+@pytest.mark.parametrize(("what", "way"), [("tag twice", "other_tag"), ("unknown genet", "genet_registered")])
+def test_a_repair_is_the_same_on_every_database(nursery: Nursery, what: str, way: str) -> None:
+    """What is foreseen, what is written, and what is taken back."""
+    _, store = nursery
+    _, case = crooked(store, what)
+    before = list_discrepancies(store)
+    name = mend(store, case, next(one for one in repairs_of(store, case) if one.way == way))
+    assert list_discrepancies(store) == []
+    take_correction_back(store, "ines", name)
+    assert list_discrepancies(store) == before
+
+
 def test_the_swap_gives_each_the_others_position(lite: Nursery) -> None:
     """Of two that were swapped each hangs where the other did."""
     _, store = lite
