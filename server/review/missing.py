@@ -4,10 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from server.review.calendar import Plan
-from server.review.coverage import coverage_in
-from server.review.progress import Progress, StructureProgress, look_closer, progress_in
-from server.review.structures import Hung, structures_in
-from server.review.surveys import plan_of, structures_of
+from server.review.progress import Progress, StructureProgress, look_closer
+from server.review.surveys import progress_of, read_whole
 from server.store.engine import reading
 from server.store.record import RecordStore
 
@@ -27,9 +25,8 @@ class Reach:
 def look_over_progress(store: RecordStore, survey: str, whole: bool, first: int, limit: int) -> Reach:
     """Structures of which a page is not signed off, or with `whole` all, from `first` (counted from 0). Raises NothingSuch."""
     with reading(store.engine) as connection:
-        plan, hung = plan_of(connection, store.nursery, survey), structures_in(connection, store.nursery)
-        mine = {name: hung.get(name, Hung(name)) for name in structures_of(connection, store.nursery, plan, hung)}
-        progress = progress_in(connection, store.nursery, survey, mine, coverage_in(connection, store.nursery, survey, mine))
+        found = read_whole(store, connection, survey)
+        progress = progress_of(store, connection, found)
         listed = progress.structures if whole else progress.missing
         some = look_closer(connection, store.nursery, survey, listed[first : first + limit])
-    return Reach(plan, progress, some, len(listed))
+    return Reach(found.summary.plan, progress, some, len(listed))

@@ -12,7 +12,7 @@ from typing import Final, Literal, NamedTuple, TypeAlias
 from sqlalchemy import Connection, Integer, and_, cast, func, select
 from sqlmodel import col
 
-from server.review.coverage import Coverage, PageWord
+from server.review.coverage import Coverage, PageWord, coverage_in
 from server.review.entries import entries_named
 from server.review.entries_in_sql import said
 from server.review.placing import not_looked_at
@@ -44,17 +44,18 @@ class Seen(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class PageProgress:
-    """A page. `words` are those of people who signed it or did not reach it.
+    """A page. `seen` of its fragments have a condition, of which `unsure` could not be told.
 
-    `seen` of its fragments have a condition, of which `unsure` could not be told: counted where the structure is not whole.
-    `unseen` have none; `people` signed it, saw something on it, or did not reach it: both are known after look_closer.
+    These two are counted where the structure is not whole. After look_closer it is known how many are `unseen`, what `words`
+    were said by those who signed it or did not reach it, and which `people` signed it, saw something on it, or did not get
+    there.
     """
 
     page: str
     state: PageState
-    words: Sequence[PageWord] = ()
     seen: int = 0
     unsure: int = 0
+    words: Sequence[PageWord] = ()
     unseen: int = 0
     people: tuple[str, ...] = ()
 
@@ -147,9 +148,7 @@ def _pages_of(coverage: Coverage) -> dict[str, PageProgress]:
     """The pages by what people said of them, whatever was seen there."""
     pages: dict[str, PageProgress] = {}
     for page in coverage.pages:
-        words = coverage.words.get(page, ())
-        state = _STATES.get(coverage.covered.get(page, ""), "silent")
-        pages[page] = PageProgress(page, state, words)
+        pages[page] = PageProgress(page, _STATES.get(coverage.covered.get(page, ""), "silent"))
     return pages
 
 
@@ -182,14 +181,17 @@ def look_closer(
     """The same structures with how much of each page nobody saw, and who saw, signed or did not reach each."""
     names = [one.hung.structure for one in structures]
     unseen = Counter(parse_address(one.place).page for one in not_looked_at(connection, nursery, survey, names))
-    words = {word.entry_id for one in structures for page in one.pages for word in page.words}
-    told = entries_named(connection, nursery, words)
+    coverage = coverage_in(connection, nursery, survey, {one.hung.structure: one.hung for one in structures})
+    words = {page: several for one in coverage.values() for page, several in one.words.items()}
+    told = entries_named(connection, nursery, {word.entry_id for several in words.values() for word in several})
     working = [one.hung.structure for one in structures if any(page.state == "in_work" for page in one.pages)]
     saw = _who_saw(connection, nursery, survey, working)
 
     def closer(page: PageProgress) -> PageProgress:
-        people = [told[word.entry_id].by for word in page.words if word.entry_id in told and _speaks(page, word)]
-        return replace(page, unseen=unseen[page.page], people=tuple(dict.fromkeys(people)) or saw.get(page.page, ()))
+        mine = words.get(page.page, [])
+        people = [told[word.entry_id].by for word in mine if word.entry_id in told and _speaks(page, word)]
+        who = tuple(dict.fromkeys(people)) or saw.get(page.page, ())
+        return replace(page, words=mine, unseen=unseen[page.page], people=who)
 
     return [StructureProgress(one.hung, tuple(map(closer, one.pages))) for one in structures]
 

@@ -27,6 +27,7 @@ __all__ = [
     "Whole",
     "look_over_survey",
     "plan_of",
+    "progress_of",
     "read_plan",
     "read_whole",
     "structures_of",
@@ -88,7 +89,7 @@ def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) ->
         names = list(whole.hung)
         some = {name: whole.hung[name] for name in names[first : first + limit]}
         maps = maps_in(connection, store.nursery, survey, some, whole.missed)
-        progress = progress_in(connection, store.nursery, survey, whole.hung, whole.coverage)
+        progress = progress_of(store, connection, whole)
         missing = look_closer(connection, store.nursery, survey, progress.missing[:MISSING_AT_ONCE]) if limit else ()
     found = tuple(StructureFound(maps[name], whole.coverage[name]) for name in some)
     return Overview(whole.summary, tuple(names), first, found, progress, tuple(missing))
@@ -144,6 +145,17 @@ def _work_out(connection: Connection, nursery: int, plan: Plan, hung: Mapping[st
         not_reached=sum(len(one.not_reached) for one in coverage.values()),
     )
     return Whole(summary, mine, coverage, missed)
+
+
+def progress_of(store: RecordStore, connection: Connection, whole: Whole) -> Progress:
+    """How far the survey got on its structures."""
+    survey = whole.summary.plan.survey
+
+    def work_out() -> Progress:
+        return progress_in(connection, store.nursery, survey, whole.hung, whole.coverage)
+
+    beside = (whole.summary.plan, whole.hung)
+    return remembered(connection, store.nursery, "progress", survey, work_out, until=survey, beside=beside)
 
 
 def _tally(connection: Connection, nursery: int, survey: str, unseen: int) -> Tally:

@@ -82,19 +82,17 @@ def _risen(connection: Connection, nursery: int, survey: str, earlier: Sequence[
         .group_by(col(FindingRow.subject))
         .subquery()
     )
-    looked_at_since = exists().where(
-        col(between.nursery) == nursery,
-        col(between.subject) == gone.c.subject,
-        col(between.survey) > gone.c.survey,
-        col(between.survey) < survey,
-        col(between.status).is_not(None),
-    )
+    looked = (col(between.nursery) == nursery, col(between.subject) == gone.c.subject, col(between.status).is_not(None))
+    # Nearly all were looked at in the survey just before: one row in the order of the key tells, without the index.
+    just_before = exists().where(*looked, col(between.survey) == (earlier[0] if earlier else ""))
+    since = exists().where(*looked, col(between.survey) > gone.c.survey, col(between.survey) < survey)
+    last_looked_then = and_(or_(gone.c.survey == (earlier[0] if earlier else ""), ~just_before), ~since)
     rows = connection.execute(
         select(col(now.subject), col(now.slots), gone.c.survey, col(was.status), col(now.place), col(StandingRow.place))
         .join(gone, and_(col(now.nursery) == nursery, col(now.survey) == survey, col(now.subject) == gone.c.subject))
         .join(was, and_(col(was.nursery) == nursery, col(was.survey) == gone.c.survey, col(was.subject) == gone.c.subject))
         .join(StandingRow, and_(col(StandingRow.nursery) == nursery, col(StandingRow.subject) == gone.c.subject), isouter=True)
-        .where(col(now.sort) == "fragment", col(now.status).in_(sorted(LIVING)), ~looked_at_since)
+        .where(col(now.sort) == "fragment", col(now.status).in_(sorted(LIVING)), last_looked_then)
     )
     for subject, slots, before, status, place, known in rows:
         finding = load_finding(survey, subject, slots)

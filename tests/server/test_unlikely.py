@@ -76,13 +76,13 @@ def test_the_office_says_that_it_is_so_and_takes_that_back(nursery: Nursery, unl
     with running(nursery[0]) as (url, _):
         ines = Visitor(url, store)
         read = texts(ines.see(PAGE))
-        for said in ("4 wait for a word of 4", "nothing marked, 12 in 2026-10", "signed off within five seconds", "Ana Crew"):
+        for said in ("4 of 4 wait for a word", "nothing marked, 12 in 2026-10", "signed off within five seconds", "Ana Crew"):
             assert said in read
         forms = {dict(form.hidden)["subject"]: form for form in ines.forms(PAGE, "unlikely")}
         assert ines.send(forms["fragment:T1-020"], text="It is so: the tag was read.").status_code == 303
         assert ines.send(forms["page:B1/1"], text=" ").status_code == 409
         read = texts(ines.see(PAGE))
-        assert "3 wait for a word of 4" in read
+        assert "3 of 4 wait for a word" in read
         assert "“It is so: the tag was read.” Inés Office" in read
         (back,) = ines.forms(PAGE, "taken-back")
         assert Visitor(url, store, "otto", "supervisor").send(back).status_code == 403
