@@ -96,9 +96,18 @@ class Case:
         return frozenset((one.survey, one.subject) for one in self.evidence)
 
     @property
-    def in_time(self) -> tuple[Finding, ...]:
-        """All findings of its subjects, first survey first."""
-        return tuple(sorted((one for several in self.findings.values() for one in several), key=lambda one: one[:2]))
+    def in_time(self) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+        """The findings that matter, then all others, each first survey first.
+
+        Those matter that it rests on, the ones just before and after each of these, and whichever hung it somewhere.
+        """
+        near: set[tuple[str, str]] = set()
+        for several in self.findings.values():
+            for at, one in enumerate(several):
+                if one[:2] in self.weighed or one.value("place") is not None:
+                    near |= {other[:2] for other in several[max(0, at - 1) : at + 2]}
+        every = sorted((one for several in self.findings.values() for one in several if one.slots), key=lambda one: one[:2])
+        return tuple(one for one in every if one[:2] in near), tuple(one for one in every if one[:2] not in near)
 
     @property
     def left(self) -> Statement | None:
