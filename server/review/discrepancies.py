@@ -1,11 +1,12 @@
 """What does not add up in the record. The database picks the few rows in question; the rules of the schema judge them."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 
 from sqlalchemy import Connection, select
 from sqlmodel import col
 
 from server.review.ancestors import parents_above
+from server.review.remembering import remembered
 from server.review.structures import structures_in
 from server.review.suspects import carrying, doubtful, own_ancestors, risen, sharing_a_place, sharing_a_tag
 from server.store.bulk import in_chunks
@@ -24,12 +25,15 @@ __all__ = ["discrepancies_of", "list_discrepancies"]
 def list_discrepancies(store: RecordStore) -> list[Discrepancy]:
     """All that does not add up in the nursery, in a fixed order."""
     with reading(store.engine) as connection:
-        designs = _designs(connection, store.nursery)
-        places = sharing_a_place(connection, store.nursery)
-        tags = sharing_a_tag(connection, store.nursery)
-        alone = doubtful(connection, store.nursery, designs) | own_ancestors(connection, store.nursery)
-        dead = risen(connection, store.nursery)
-        return _judge(connection, store.nursery, designs, places, tags, alone, dead)
+        return list(remembered(connection, store.nursery, "discrepancies", "", lambda: _judge_all(connection, store.nursery)))
+
+
+def _judge_all(connection: Connection, nursery: int) -> tuple[Discrepancy, ...]:
+    designs = _designs(connection, nursery)
+    places = sharing_a_place(connection, nursery)
+    tags = sharing_a_tag(connection, nursery)
+    alone = doubtful(connection, nursery, designs) | own_ancestors(connection, nursery)
+    return tuple(_judge(connection, nursery, designs, places, tags, alone, risen(connection, nursery)))
 
 
 def discrepancies_of(store: RecordStore, fragment: str) -> list[Discrepancy]:
@@ -51,7 +55,8 @@ def discrepancies_of(store: RecordStore, fragment: str) -> list[Discrepancy]:
         )
         tag = standing.value("tag")
         tags = carrying(connection, store.nursery, [tag]) if tag else set()
-        found = _judge(connection, store.nursery, designs, mates, tags, {subject}, {subject})
+        findings = _findings(connection, store.nursery, [subject])
+        found = _judge(connection, store.nursery, designs, mates, tags, {subject}, findings)
     return [one for one in found if subject in one.subjects]
 
 
@@ -62,7 +67,7 @@ def _judge(
     places: Collection[str],
     tags: Collection[str],
     alone: Collection[str],
-    dead: Collection[str],
+    dead: Mapping[str, Sequence[Finding]],
 ) -> list[Discrepancy]:
     standings = _standings(connection, nursery, {*places, *tags, *alone})
     found: list[Discrepancy] = []
@@ -73,7 +78,7 @@ def _judge(
     for subject in alone:
         if subject in standings:
             found += of_fragment(standings[subject], designs, parents, genets)
-    for findings in _findings(connection, nursery, dead).values():
+    for findings in dead.values():
         found += rose_again(findings)
     return sorted(found)
 

@@ -13,9 +13,11 @@ from sqlmodel import col
 from server.review.facts_in_sql import stood_open, stood_since, stood_value
 from server.store.bulk import in_chunks
 from server.store.models import FindingRow, StandingRow
+from server.store.picked import SAYS_GONE
 from server.store.tags import tag_key
 from shared_schema.designs import Design
 from shared_schema.facts import LIVING
+from shared_schema.fold import Finding, Slot
 from shared_schema.ids import split_subject
 
 __all__ = ["carrying", "doubtful", "own_ancestors", "risen", "sharing_a_place", "sharing_a_tag"]
@@ -127,23 +129,35 @@ def _meets_itself(name: str, parents: Mapping[str, str | None]) -> bool:
     return False
 
 
-def risen(connection: Connection, nursery: int) -> set[str]:
-    """Subjects that one survey found dead and a later one alive."""
-    later = aliased(FindingRow)
-    return set(
-        connection.execute(
-            select(col(FindingRow.subject))
-            .where(
-                col(FindingRow.nursery) == nursery,
-                col(FindingRow.sort) == "fragment",
-                col(FindingRow.status) == "dead",
-                exists().where(
-                    col(later.nursery) == nursery,
-                    col(later.subject) == col(FindingRow.subject),
-                    col(later.survey) > col(FindingRow.survey),
-                    col(later.status).in_(sorted(LIVING)),
-                ),
-            )
-            .distinct()
-        ).scalars()
+def risen(connection: Connection, nursery: int) -> dict[str, list[Finding]]:
+    """subject -> when it was found dead, and when it was next found alive: all that tells whether it rose, by condition only."""
+    died, later, between = FindingRow, aliased(FindingRow), aliased(FindingRow)
+    following = (
+        select(func.min(col(between.survey)))
+        .where(
+            col(between.nursery) == nursery,
+            col(between.subject) == col(died.subject),
+            col(between.survey) > col(died.survey),
+            col(between.status).in_(sorted(LIVING)),
+        )
+        .scalar_subquery()
     )
+    rows = connection.execute(
+        select(col(died.subject), col(died.survey), col(later.survey), col(later.status))
+        .join(later, col(later.subject) == col(died.subject))
+        .where(
+            col(died.nursery) == nursery,
+            col(died.sort) == "fragment",
+            SAYS_GONE,
+            col(died.status) == "dead",
+            col(later.nursery) == nursery,
+            col(later.survey) == following,
+        )
+    )
+    found: defaultdict[str, dict[str, str | None]] = defaultdict(dict)
+    for subject, dead_in, lives_in, status in rows:
+        found[subject] |= {dead_in: "dead", lives_in: status}
+    return {
+        subject: [Finding(survey, subject, {"status": Slot(status, (), (), ruled=False)}) for survey, status in surveys.items()]
+        for subject, surveys in found.items()
+    }
