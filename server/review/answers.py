@@ -6,6 +6,7 @@ from typing import Final, Literal, TypeAlias
 from sqlalchemy import Connection, select
 from sqlmodel import col
 
+from server.review.bulk import RULES
 from server.review.questions import Key
 from server.store.engine import reading
 from server.store.models import EntryRow, NurseryRow, WriterRow
@@ -42,8 +43,14 @@ class LastWord:
 
     @property
     def batch(self) -> str | None:
-        """The name of the rulings that it was given with, where one rule gave them."""
+        """The name of the rulings that it was given with, where several were given as one."""
         return self.entry.batch if isinstance(self.entry, RulingGiven) else None
+
+    @property
+    def by_rule(self) -> bool:
+        """Whether one rule gave it, and no correction that says its own reason."""
+        reason = (self.entry.reason or "") if isinstance(self.entry, RulingGiven) else ""
+        return any(reason.startswith(rule.says) for rule in RULES.values())
 
 
 def word_of(entry: BaseEntry | None) -> Word | None:

@@ -10,6 +10,7 @@ import pytest
 from server.access.sessions import list_sessions
 from server.pages.addresses import card_name
 from server.review.answers import answers_after, read_last_word
+from server.review.bulk import apply_rule, preview_rule, take_batch_back
 from server.review.claims import LASTS, claim, let_go, read_claims
 from server.review.questions import Key, read_question
 from server.review.rulings import give_ruling, take_ruling_back
@@ -76,6 +77,18 @@ def test_the_last_word_of_a_person_is_found_until_it_is_taken_back(nursery: Nurs
     assert read_last_word(store, "ines", NOW) is None
     assert read_last_word(store, "cleo", "2026-10") is None
     assert {one.what for one in answers_after(store, start) if one.by == "ines"} == {"taken_back"}
+
+
+def test_a_word_that_was_given_with_others_leads_to_all_of_them(nursery: Nursery) -> None:
+    """Whoever wants it back takes all of it back: the word names its batch, and whether a rule gave it."""
+    _, store = nursery
+    fill(store)
+    batch = apply_rule(store, "ines", NOW, preview_rule(store, NOW, "one-person", "ben"))
+    word = read_last_word(store, "ines", NOW)
+    assert word is not None
+    assert (word.batch, word.by_rule) == (batch, True)
+    take_batch_back(store, "ines", batch)
+    assert read_last_word(store, "ines", NOW) is None
 
 
 @pytest.fixture

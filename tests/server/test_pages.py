@@ -104,7 +104,7 @@ def test_statements_stand_side_by_side_with_all_that_helps_to_judge(office: Offi
         "Live tissue: 60 %",
         "Signs of disease: band",
         "white band near the tie",
-        "Before, in 2026-10: alive",
+        "Before alive 2026-10",
         "T1/1.2.1",
     ):
         assert said in read, said
