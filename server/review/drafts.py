@@ -22,7 +22,7 @@ from shared_schema.discrepancies import Discrepancy
 from shared_schema.entries import GenetRegistered, RulingGiven
 from shared_schema.errors import RecordError, SchemaError
 from shared_schema.facts import FACTS, value_key
-from shared_schema.fold import Slot
+from shared_schema.fold import Slot, Stand
 from shared_schema.ids import OFFICE, split_subject
 
 __all__ = ["Draft", "Planned", "Step", "draft", "said_of", "write_draft"]
@@ -48,11 +48,15 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A step with what is said of that fact now: `slot` is None where nobody says anything."""
+    """A step with what is said of that fact now: `slot` is None where nobody says anything in that survey.
+
+    `stood` is then what stands from another one.
+    """
 
     step: Step
     slot: Slot | None
     statements: tuple[Statement, ...]
+    stood: Stand | None = None
 
     @property
     def shown(self) -> tuple[str, ...]:
@@ -119,7 +123,9 @@ def _planned(store: RecordStore, step: Step) -> Planned:
     except ValidationError as error:
         said = error.errors(include_url=False)[0]["msg"]
         raise SchemaError("%(fact)s: “%(value)s” cannot be: %(said)s", fact=step.fact, value=step.value, said=said) from error
-    return Planned(step, *said_of(store, step.subject, step.survey, step.fact))
+    slot, statements = said_of(store, step.subject, step.survey, step.fact)
+    stood = store.standing(step.subject).facts.get(step.fact) if slot is None else None
+    return Planned(step, slot, statements, stood)
 
 
 def said_of(store: RecordStore, subject: str, survey: str, fact: str) -> tuple[Slot | None, tuple[Statement, ...]]:
