@@ -11,7 +11,7 @@ from threading import Lock
 from typing import Any, Final, NamedTuple, TypeVar, cast
 from weakref import WeakKeyDictionary
 
-from sqlalchemy import Connection, Engine, func, select
+from sqlalchemy import Connection, Engine, func, or_, select
 from sqlmodel import col
 
 from server.store.models import EntryRow, WriterRow
@@ -22,6 +22,8 @@ __all__ = ["remembered"]
 Made = TypeVar("Made")
 
 _MOST: Final = 64
+_FOUND: Final = ("fragment", "page", "position", "structure")
+"""What surveys find something of. Facts of people, genets and plans that belong to no survey change no finding."""
 
 
 class _Held(NamedTuple):
@@ -85,6 +87,7 @@ def _unmoved(connection: Connection, nursery: int, before: Heads, now: Heads, un
                 col(EntryRow.writer) == writer,
                 col(EntryRow.number) > min(after, head),
                 col(EntryRow.number) <= max(after, head),
+                or_(col(EntryRow.survey) != "", *(col(EntryRow.subject).between(f"{sort}:", f"{sort};") for sort in _FOUND)),
             )
         ).scalar_one()
         if first is not None and first <= until:

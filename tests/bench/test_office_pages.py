@@ -20,11 +20,14 @@ from sqlalchemy import select
 from sqlmodel import col
 
 from server.access.roles import ROLES, ROUTES
+from server.pages.addresses import to_case
+from server.review.discrepancies import list_discrepancies
 from server.review.flows import COLUMNS
 from server.review.questions import list_questions
 from server.store.engine import reading
 from server.store.models import EntryRow
 from server.store.record import RecordStore
+from shared_schema.discrepancies import Discrepancy
 from shared_schema.entries import RulingGiven, read_entry
 from shared_schema.ids import split_subject
 from tests.bench import office_record as made_by
@@ -64,6 +67,10 @@ def examples(store: RecordStore) -> Mapping[str, list[str]]:
     return {
         "GET /": ["/", "/?page=2"],
         "GET /account": ["/account"],
+        "GET /plan": ["/plan"],
+        "GET /surveys/{survey}/plan": [f"/surveys/{NEWEST}/plan"],
+        "GET /surveys/{survey}/coverage": [f"/surveys/{survey}/coverage" for survey in (NEWEST, OLDER)],
+        "GET /surveys/{survey}/unlikely": [f"/surveys/{survey}/unlikely" for survey in (NEWEST, OLDER)],
         "GET /surveys/{survey}": [f"/surveys/{NEWEST}", f"/surveys/{OLDER}?page=7"],
         "GET /surveys/{survey}/structures/{structure}": [
             f"/surveys/{OLDER}/structures/T0123",
@@ -115,8 +122,19 @@ def _about_questions(store: RecordStore) -> dict[str, list[str]]:
         "GET /fragments/{name}": [f"/fragments/{name}", "/fragments/F004707"],
         "GET /rulings/{ruling}": [f"/rulings/{ruling.id}"],
         "GET /rulings/batches/{batch}": [f"/rulings/batches/{ruling.batch}"],
+        "GET /corrections/{correction}": [f"/corrections/{ruling.batch}"],
+        "GET /discrepancies/{sort}/{survey}/{names}": [to_case(case) for case in _one_of_each(list_discrepancies(store))],
+        "GET /fragments/{name}/correct": [
+            f"/fragments/{name}/correct",
+            f"/fragments/{name}/correct?fact={key.fact}&survey={NEWEST}",
+        ],
         "GET /photos/{sha256}": [f"/photos/{photo}"],
     }
+
+
+def _one_of_each(cases: list[Discrepancy]) -> list[Discrepancy]:
+    """The first of each sort."""
+    return list({case.sort: case for case in reversed(cases)}.values())
 
 
 def ask(client: httpx.Client, address: str) -> Asked:

@@ -1,0 +1,109 @@
+"""What pages remember is what they would work out anew, whatever arrived in between and for whichever survey."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from server.review.coloured import Measure, look_over_nursery
+from server.review.discrepancies import list_discrepancies
+from server.review.panoramas import spread_out
+from server.review.remembering import remembered
+from server.review.surveys import look_over_survey, sum_up_surveys
+from server.store.engine import make_engine, reading
+from server.store.record import RecordStore
+from shared_schema.author import Author
+from shared_schema.entries import PersonListed, write_entry
+from tests.server.conftest import Nursery
+from tests.server.running import new_nursery
+from tests.server.small_nursery import BEFORE, NOW, SITE_MORNING, fill
+from tests.server.test_pages_stock import SURVEYS, fresh, words, write
+
+
+@pytest.fixture(scope="module")
+def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Nursery]:
+    """A database that the examples share: each has a nursery of its own in it."""
+    with new_nursery(tmp_path_factory.mktemp("shared")) as made:
+        yield made
+
+
+def all_that_is_shown(store: RecordStore) -> list[Any]:
+    """What the pages of all surveys are made from, in an order that says nothing of how it was found."""
+    shown: list[Any] = [sum_up_surveys(store, 0, 9), list_discrepancies(store)]
+    for survey in SURVEYS:
+        overview = look_over_survey(store, survey, 0, 9)
+        maps = [(one.map.hung, sorted(one.map.sightings), one.coverage) for one in overview.structures]
+        shown += [overview.summary, overview.names, overview.progress, maps]
+        shown.append(spread_out(store, survey, lambda spreads: {one.structure: _sorted(one.found) for one in spreads})[1])
+        measures: tuple[Measure | None, ...] = (None, "genet", "seen")
+        for by in measures:
+            places = look_over_nursery(store, survey, by, 0, 9).locations.values()
+            shown.append({one.map.hung: (sorted(one.map.sightings), one.values) for several in places for one in several})
+    return shown
+
+
+def _sorted(found: Any) -> dict[str, list[str]]:
+    return {condition: sorted(paths) for condition, paths in found.items() if paths}
+
+
+@settings(max_examples=10)
+@given(st.lists(words, min_size=1, max_size=12), st.integers(0, 12))
+def test_what_is_remembered_is_what_would_be_worked_out_anew(shared: Nursery, said: list[tuple[Any, ...]], first: int) -> None:
+    """Asked before, between and after arrivals, against a server that was just started."""
+    store = fresh(shared)
+    author = Author("tabw", 0, "ana", lambda: SITE_MORNING)
+    for part in (said[:first], said[first:]):
+        done = len(author.written)
+        for word in part:
+            write(author, word)
+        store.receive([write_entry(entry) for entry in author.written[done:]], "tabw")
+        warm = all_that_is_shown(store)
+        just_started = RecordStore(make_engine(str(shared[0].database_url)), store.nursery)
+        assert warm == all_that_is_shown(just_started)
+        just_started.engine.dispose()
+
+
+def test_an_arrival_for_a_later_survey_leaves_an_earlier_one_remembered(lite: Nursery) -> None:
+    """And one for an earlier survey, or of a fragment outside any, does not."""
+    _, store = lite
+    boats = fill(store)
+    made: list[int] = []
+
+    def ask(survey: str, until: str | None) -> int:
+        def make() -> int:
+            made.append(1)
+            return len(made)
+
+        with reading(store.engine) as connection:
+            return remembered(connection, store.nursery, "asked", survey, make, until=until)
+
+    first = ask(BEFORE, BEFORE), ask(NOW, NOW), ask("all", None)
+    assert (ask(BEFORE, BEFORE), ask(NOW, NOW), ask("all", None)) == first == (1, 2, 3)
+    boats.ana.saw("T1-090", "T1/5.2.5", "alive")
+    boats.ana.back()
+    assert (ask(BEFORE, BEFORE), ask(NOW, NOW), ask("all", None)) == (1, 4, 5)
+    with store.office("ines") as office:
+        office.write(PersonListed, "person:dora", name="Dora Crew")
+    assert (ask(BEFORE, BEFORE), ask(NOW, NOW), ask("all", None)) == (1, 4, 6)
+    boats.ana.saw("T1-091", "T1/5.3.1", "alive", survey=BEFORE)
+    boats.ana.back()
+    assert (ask(BEFORE, BEFORE), ask(NOW, NOW), ask("all", None)) == (7, 8, 9)
+
+
+def test_only_so_much_is_remembered(lite: Nursery) -> None:
+    """The one that nobody asked for longest is worked out again."""
+    _, store = lite
+    made: list[str] = []
+
+    def ask(name: str) -> None:
+        def make() -> None:
+            made.append(name)
+
+        with reading(store.engine) as connection:
+            remembered(connection, store.nursery, "few", name, make, most=2)
+
+    for name in ("a", "b", "a", "c", "a", "b"):
+        ask(name)
+    assert made == ["a", "b", "c", "b"]
