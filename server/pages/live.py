@@ -54,7 +54,8 @@ async def stream_news(
 async def _events(watcher: Watcher, session: str, since: int, desks_now: Callable[[News], Desks] | None) -> AsyncIterator[str]:
     yield "retry: 5000\n\n"
     heads: dict[str, int] | None = None
-    told, shown = since, Desks({}, {})
+    told = since
+    shown: Desks | None = None  # a page may show somebody who left before it began to listen
     async for news in watcher.listen(session):
         if news is None:
             yield ": nothing new\n\n"

@@ -127,6 +127,7 @@ def test_an_open_page_hears_who_is_at_a_question_and_who_answered(pair: tuple[Re
     assert at(store) == []
     heard = hear(cleo, office)
     assert heard["claims"] == {}
+    assert hear(cleo, office + 1) == {"claims": {}, "answers": {}}, "who left before the page listened is told too"
     assert heard["answers"][card_name(FIRST.subject, FIRST.fact)][0] == "Inés Office"
 
 
