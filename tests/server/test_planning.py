@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from server.registry.surveys import Asked, PlanRefused, plan_survey
-from server.review.planning import lay_out_plan, propose_survey, site_zone
+from server.review.planning import lay_out_plan, plan_steps, propose_survey, site_zone
 from server.store.offers import list_offers
 from server.store.record import RecordStore
 from shared_schema.entries import SurveyPlanned
@@ -32,7 +32,7 @@ class Office:
         """What Inés gets to read when she sends the form of a plan."""
         (form,) = self.visitor.forms(action, "plan")
         hidden = type(form)(form.action, [pair for pair in form.hidden if pair[0] in ("token", "seen")])
-        answer = self.visitor.send(hidden, **given)
+        answer = self.visitor.send(hidden, None, **given)
         return answer.status_code, texts(answer.text)
 
 
@@ -136,20 +136,25 @@ def test_many_structures_are_chosen_at_once_without_scripts(office: Office) -> N
         ("without made up", set()),
         ("with made up", everything),
     ):
-        answer = office.visitor.send(type(form)(form.action, form.hidden), **GIVEN, pick=pick)
+        answer = office.visitor.send(type(form)(form.action, form.hidden), None, **GIVEN, pick=pick)
         assert answer.status_code == 200
         assert {name for name in everything if f'value="{name}" checked' in answer.text} == ticked, pick
         assert 'value="December"' in answer.text
     assert office.store.heads() == before
 
 
-def test_due_is_what_the_survey_before_did_not_sign_off(office: Office) -> None:
+def test_due_is_what_the_survey_before_did_not_sign_off(nursery: Nursery) -> None:
     """All of it was signed in the survey before NOW; after NOW, nothing was signed whole."""
-    assert {one.structure for one in lay_out_plan(office.store, NOW).choices if one.due} == set()
-    later = lay_out_plan(office.store, "2026-12")
+    _, store = nursery
+    fill(store)
+    assert {one.structure for one in lay_out_plan(store, NOW).choices if one.due} == set()
+    later = lay_out_plan(store, "2026-12")
     assert {one.structure: one.signed for one in later.choices} == {"B1": 0, "L1": 1, "T1": 4}
     assert all(one.due for one in later.choices)
-    assert all(one.due for one in lay_out_plan(office.store, BEFORE).choices), "nothing went before the first"
+    assert all(one.due for one in lay_out_plan(store, BEFORE).choices), "nothing went before the first"
+    assert plan_survey(store, Asked("2026-12", people=("ben",)))
+    assert [step.changed["people"] for step in plan_steps(store, "2026-12")] == [((), ("ben",))]
+    assert str(site_zone(store)) == "UTC-04:00"
 
 
 def test_a_reader_sees_the_plan_and_no_form(office: Office) -> None:
