@@ -1,5 +1,5 @@
-// On the page of a discrepancy: digits choose, n and p lead to the next and the previous one of the list that was seen last,
-// and who answers what a choice asks means that choice. The switch for single keys is the one of the questions. Nothing on the page needs this file.
+// In the list of discrepancies j and k go from one to the next and back, Enter opens it. On the page of one: digits choose, j
+// and k lead to its neighbours in the list that was seen last, and who answers what a choice asks means that choice. The switch for single keys is the one of the questions. Nothing on the page needs this file.
 (function () {
   "use strict";
 
@@ -72,14 +72,23 @@
     }
   }
 
+  function step(by) {
+    const several = Array.from(document.querySelectorAll(".cases a.whole"));
+    const link = document.querySelector("[data-beside] a[rel=" + (by > 0 ? "next" : "prev") + "]");
+    if (several.length) {
+      (several[several.indexOf(document.activeElement) + by] || several[by > 0 ? 0 : several.length - 1]).focus();
+    } else if (link) {
+      link.click();
+    }
+  }
+
   document.addEventListener("keydown", function (event) {
     if (!on() || event.ctrlKey || event.altKey || event.metaKey || event.isComposing || typing(event.target)) {
       return;
     }
-    const link = /^[np]$/.test(event.key) && document.querySelector("nav.pages a[rel=" + (event.key === "n" ? "next" : "prev") + "]");
-    if (link) {
+    if (event.key === "j" || event.key === "k") {
       event.preventDefault();
-      link.click();
+      step(event.key === "j" ? 1 : -1);
     } else if (/^[1-9]$/.test(event.key)) {
       event.preventDefault();
       choose(Number(event.key));

@@ -20,6 +20,8 @@ PAGES = (
     f"{QUESTIONS}/fragment/T1-006/status",
     "/fragments/T1-003",
     "/discrepancies",
+    "/discrepancies/tag_twice/standing/T1-001,T1-002",
+    "/fragments/T1-003/correct",
     "/set-aside",
     "/plan",
     f"/surveys/{NOW}/plan",

@@ -52,7 +52,11 @@ def press_until(page: Page, key: str, selector: str) -> None:
 
 def test_a_discrepancy_is_put_right_by_keyboard_alone(crooked: Desk) -> None:
     """Choose by its number, look, say why, write: the card says that it adds up, and the reader is still there."""
-    page = crooked.open(SEEN)
+    page = crooked.open("/discrepancies")
+    page.keyboard.press("j")
+    expect(page.locator(".cases a.whole").first).to_be_focused()
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**{SEEN}")
     number = page.locator(".choice", has_text="The two were swapped").locator("kbd").inner_text()
     page.keyboard.press(number)
     page.keyboard.press("Enter")
@@ -71,7 +75,7 @@ def test_a_discrepancy_is_put_right_by_keyboard_alone(crooked: Desk) -> None:
     assert (place_of(crooked, "T1-090"), place_of(crooked, "L1-001")) == ("T1/5.2.5", "L1/1.1")
 
 
-def test_what_is_asked_appears_with_its_choice_and_n_leads_on(crooked: Desk) -> None:
+def test_what_is_asked_appears_with_its_choice_and_k_leads_back(crooked: Desk) -> None:
     """A place is asked for where one has to be given; a typed one is not mixed up with one from the list."""
     crooked.open("/discrepancies")
     page = crooked.open(TWO)
@@ -88,7 +92,7 @@ def test_what_is_asked_appears_with_its_choice_and_n_leads_on(crooked: Desk) -> 
     page.get_by_role("button", name="Show what it would write").click()
     expect(page.locator("#repair-title")).to_contain_text("in hand, between places")
     page.locator("h1").click()
-    page.keyboard.press("p")
+    page.keyboard.press("k")
     page.wait_for_url(f"**{SEEN}")
 
 
