@@ -82,21 +82,28 @@ class TabletApp(App):
         load_rules()
         LOOK.take(self._keeper.now, self._words)
         self.shell = Shell(self._clock)
-        self.page = PageScreen(name="page")
-        self.page.desk = self._desk
         self.settings = SettingsScreen(name="settings", change=self.change)
         self.calibrate = CalibrateScreen(name="calibrate")
-        for screen in (self.page, self.settings, self.calibrate):
+        for screen in (self.settings, self.calibrate):
             self.shell.screens.add_widget(screen)
         self._before_settings = "page"
-        self.page.bind(on_leave_page=lambda *_: self.leave_page())
         self.settings.bind(on_leave_settings=lambda *_: self.shell.go(self._before_settings))
         self.settings.bind(on_calibrate=lambda *_: self.shell.go("calibrate"))
         self.settings.bind(on_practise=lambda *_: self.practise(lambda: self.shell.go("settings")))
         self.calibrate.bind(on_measured=self._measured)
         if self._day is not None:
             self.ashore = self._go_ashore(self._day)
+        else:
+            self._show_desk()
         return self.shell
+
+    def _show_desk(self) -> None:
+        """The desk alone, and the settings behind it."""
+        page = PageScreen(name="page")
+        page.desk = self._desk
+        page.bind(on_leave_page=lambda *_: self.open_settings_screen())
+        self.shell.screens.add_widget(page)
+        self.shell.go("page")
 
     def _go_ashore(self, day: Day) -> Ashore:
         """The screens before and after a dive, and the way in."""
@@ -137,13 +144,6 @@ class TabletApp(App):
         if self.training is None:
             self.training = Training(self.shell)  # not at every start: it has a page of its own
         self.training.open(leave)
-
-    def leave_page(self) -> None:
-        """Away from the page to practise on: home, or to the settings where there is no home."""
-        if self.ashore is None:
-            self.open_settings_screen()
-        else:
-            self.ashore.go_home()
 
     def change(self, **values: Any) -> None:
         """Keep other preferences, then show them."""

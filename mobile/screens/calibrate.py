@@ -3,15 +3,15 @@
 from typing import Any
 
 from kivy.properties import NumericProperty
-from kivy.uix.screenmanager import Screen
 
 from mobile.ruler import CARD_HIGH, CARD_LONG
+from mobile.screens.late import LateScreen
 from mobile.widgets.look import LOOK
 
 __all__ = ["CalibrateScreen"]
 
 
-class CalibrateScreen(Screen):
+class CalibrateScreen(LateScreen):
     """Draws a card, `card_long` by `card_high` pixels, that is made as large as the one held against it.
 
     Event: `on_measured(factor)` when it fits.

@@ -5,13 +5,13 @@ from pathlib import Path
 from typing import Any
 
 from kivy.properties import ObjectProperty, StringProperty
-from kivy.uix.screenmanager import Screen
 
 from mobile.detail import DetailDesk, TopicView
 from mobile.detail_topics import Option
 from mobile.fact_words import value_text
 from mobile.pictures import recent_pictures
 from mobile.screens.asking import Asking
+from mobile.screens.late import LateScreen
 from mobile.screens.moments import clock_text
 from mobile.screens.page import undo_text
 from mobile.screens.voice_list import voice_choices
@@ -25,7 +25,7 @@ from shared_schema.errors import CrosstreeError
 __all__ = ["DetailsScreen"]
 
 
-class DetailsScreen(Screen):
+class DetailsScreen(LateScreen):
     """Shows what a DetailDesk says, and tells it what was tapped. `pictures` gives the folders where pictures are.
 
     Events: `on_leave_details`, and `on_trouble(error)` where the desk could not do what was asked.
@@ -148,6 +148,7 @@ class DetailsScreen(Screen):
 
     def _again(self, *_changed: object) -> None:
         if self.detail is not None:
+            self.make()
             self.ids.topics.clear_widgets()
             self.ids.options.clear_widgets()
             self.refresh()

@@ -2,14 +2,13 @@
 
 from typing import Any
 
-from kivy.uix.screenmanager import Screen
-
+from mobile.screens.late import LateScreen
 from mobile.widgets.look import LOOK
 
 __all__ = ["LiveScreen"]
 
 
-class LiveScreen(Screen):
+class LiveScreen(LateScreen):
     """`refresh` is called before it is shown, and when the language changes while it is."""
 
     def __init__(self, **kwargs: Any) -> None:

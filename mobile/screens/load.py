@@ -202,6 +202,7 @@ class LoadScreen(LiveScreen):
         self._show_lights()
 
     def _show_lights(self) -> None:
+        self.make()
         self.ids.lights.clear_widgets()
         for light in self.lights:
             self.ids.lights.add_widget(Light(state=light.state, about=light_name(light), says=light_says(light)))

@@ -3,10 +3,10 @@
 from typing import Any
 
 from kivy.properties import StringProperty
-from kivy.uix.screenmanager import Screen
 
 from mobile.dive_desk import DiveDesk
 from mobile.offers import Offer, offers
+from mobile.screens.late import LateScreen
 from mobile.screens.page import undo_text
 from mobile.widgets.buttons import BigButton
 from mobile.widgets.look import LOOK
@@ -14,7 +14,7 @@ from mobile.widgets.look import LOOK
 __all__ = ["MoreScreen"]
 
 
-class MoreScreen(Screen):
+class MoreScreen(LateScreen):
     """Shows what is offered for what is selected. Events: `on_offer(key)`, `on_undo`, `on_leave_more`."""
 
     title = StringProperty("")
@@ -38,6 +38,7 @@ class MoreScreen(Screen):
 
     def refresh(self, desk: DiveDesk) -> None:
         """Show what can be done now."""
+        self.make()
         _ = LOOK.words.text
         places = [desk.open.path(place) for place in desk.selection]
         self.title = _("More")

@@ -4,11 +4,11 @@ from typing import Any
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.screenmanager import Screen
 
 from mobile.dive_desk import DiveDesk
 from mobile.fact_words import value_text
 from mobile.read_back import Card, Line, read_back
+from mobile.screens.late import LateScreen
 from mobile.speech import Speaker
 from mobile.widgets.cell_art import head_word
 from mobile.widgets.look import LOOK
@@ -23,7 +23,7 @@ class ReadLine(BoxLayout):
     words = StringProperty("")
 
 
-class ReadBackScreen(Screen):
+class ReadBackScreen(LateScreen):
     """Shows a page card by card. `speaker` says them, while `aloud`. Event: `on_leave_read_back`."""
 
     speaker: Speaker = ObjectProperty(None)
@@ -72,6 +72,7 @@ class ReadBackScreen(Screen):
 
     def show(self) -> None:
         """Show the card, and say it."""
+        self.make()
         card = self._cards[int(self.at)]
         self.title = f"{self._page}   {_card_name(card)}"
         self.where = f"{int(self.at) + 1} / {int(self.last) + 1}"

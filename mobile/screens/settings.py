@@ -3,8 +3,8 @@
 from typing import Any
 
 from kivy.properties import ObjectProperty
-from kivy.uix.screenmanager import Screen
 
+from mobile.screens.late import LateScreen
 from mobile.widgets.buttons import BigButton
 from mobile.widgets.look import LOOK
 from mobile.words import LANGUAGES
@@ -12,7 +12,7 @@ from mobile.words import LANGUAGES
 __all__ = ["SettingsScreen"]
 
 
-class SettingsScreen(Screen):
+class SettingsScreen(LateScreen):
     """Shows the preferences in force. `change(**values)` is called with what was chosen.
 
     Events: `on_leave_settings`, `on_calibrate` and `on_practise`.
@@ -25,6 +25,9 @@ class SettingsScreen(Screen):
         for event in ("on_leave_settings", "on_calibrate", "on_practise"):
             self.register_event_type(event)
         super().__init__(**kwargs)
+
+    def made(self) -> None:
+        """A button for each language."""
         for code, name in LANGUAGES.items():
             button = BigButton(text=name, name=f"language:{code}")
             button.bind(on_act=self._speak)
@@ -42,6 +45,7 @@ class SettingsScreen(Screen):
 
     def on_preferences(self, *_changed: object) -> None:
         """Frame the language in force."""
+        self.make()
         for button in self.ids.languages.children:
             button.role = "chosen" if button.name == f"language:{LOOK.words.language}" else "plain"
 

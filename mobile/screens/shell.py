@@ -9,6 +9,7 @@ from kivy.uix.screenmanager import NoTransition, ScreenManager
 
 from mobile.gate import TouchGate
 from mobile.ruler import POSITION
+from mobile.screens.late import LateScreen
 from mobile.widgets.look import LOOK
 
 __all__ = ["Shell"]
@@ -47,6 +48,9 @@ class Shell(FloatLayout):
         """Show another screen; what lay over the last one is gone."""
         for layer in list(self.layers):
             self.lift(layer)
+        screen = self.screens.get_screen(name)
+        if isinstance(screen, LateScreen):
+            screen.make()
         self.screens.current = name
 
     def lay_over(self, layer: Any) -> None:

@@ -3,14 +3,14 @@
 from typing import Any
 
 from kivy.properties import ListProperty, ObjectProperty, StringProperty
-from kivy.uix.screenmanager import Screen
 
+from mobile.screens.late import LateScreen
 from mobile.widgets.list_picker import Choice
 
 __all__ = ["StructuresScreen"]
 
 
-class StructuresScreen(Screen):
+class StructuresScreen(LateScreen):
     """Shows `choices`, one for each structure; `look_up` gives the StructureRow of one (see structure_list.py).
 
     Events: `on_structure(id)` when one was picked, `on_summary`, `on_undo`, `on_leave_structures`.
@@ -37,6 +37,7 @@ class StructuresScreen(Screen):
 
     def refresh(self, title: str, structures: tuple[str, ...], here: str, undo_what: str) -> None:
         """Show these as they are now, the rows round `here` first, and what undo would take back."""
+        self.make()
         self.title, self.undo_what, self.chosen = title, undo_what, [here] if here else []
         self.choices = [Choice(name, name) for name in structures]
         self.ids.picker.start = structures.index(here) if here in structures else 0

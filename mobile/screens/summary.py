@@ -4,17 +4,17 @@ from collections.abc import Mapping
 from typing import Any
 
 from kivy.properties import BooleanProperty, ListProperty, StringProperty
-from kivy.uix.screenmanager import Screen
 
 from mobile.dive_summary import PageSum, Summary
 from mobile.screens.doubt_words import doubt_text
+from mobile.screens.late import LateScreen
 from mobile.widgets.list_picker import Choice
 from mobile.widgets.look import LOOK
 
 __all__ = ["SummaryScreen"]
 
 
-class SummaryScreen(Screen):
+class SummaryScreen(LateScreen):
     """Shows a Summary.
 
     Events: `on_page(address)`; `on_ask(key)`, where the key is `doubt:<page>` or `question:<place>`; `on_undo`,

@@ -1,0 +1,40 @@
+"""A screen that is built when it is first shown: a start builds only what it shows."""
+
+from collections.abc import Callable, Collection
+from functools import partial
+from typing import Any
+
+from kivy.uix.screenmanager import Screen
+
+__all__ = ["LateScreen"]
+
+
+class LateScreen(Screen):
+    """Its rules are applied by `make`, which the shell calls before it shows a screen.
+
+    Until then it has properties and nothing in it; a method that asks for its `ids` makes it first.
+    """
+
+    def __init__(self, **kwargs: Any) -> None:
+        self._rules: Callable[..., None] | None = None
+        super().__init__(**kwargs)
+
+    def apply_class_lang_rules(
+        self, root: Any = None, ignored_consts: Collection[str] = frozenset(), rule_children: list[Any] | None = None
+    ) -> None:
+        """Put it off; Kivy calls this when a widget is made."""
+        del rule_children
+        self._rules = partial(super().apply_class_lang_rules, root, ignored_consts)
+
+    def make(self) -> None:
+        """Build what is in it; once."""
+        rules, self._rules = self._rules, None
+        if rules is not None:
+            children: list[Any] = []
+            rules(rule_children=children)
+            for child in children:
+                child.dispatch("on_kv_post", self)
+            self.made()
+
+    def made(self) -> None:
+        """It is built now. The default: nothing."""
