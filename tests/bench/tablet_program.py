@@ -79,6 +79,7 @@ def taps(data: str, seed: int) -> None:
     with Store(Path(data), check=False) as store:
         day = Day(store, lambda: datetime.now(UTC))
         with staged(PracticeDesk("T00", parse_design({"design": "tree"})), day=day) as stage:
+            stage.paints = True
             dive = stage.app.dive
             assert dive is not None
             assert stage.app.shell.screens.current == "dive", "it did not open where it stopped"

@@ -131,7 +131,7 @@ def dive_staged(
     """
     with tablet_with(path, [*nursery(structures, before, bare), *(more or [])], structures) as store:
         day = Day(store, Ticking())
-        with staged(PracticeDesk("T00", DESIGNS["T07"]), glass, words, day, **preferences) as stage:
+        with staged(PracticeDesk("T00", DESIGNS["T07"]), glass, words, day, None, **preferences) as stage:
             dive = stage.app.dive
             assert dive is not None
             if at:

@@ -17,11 +17,12 @@ __all__ = ["SIZE", "DrawnSource", "blurred", "code_picture", "desk", "of_svg", "
 SIZE: Final = (640, 480)
 
 
-class DrawnCamera(CameraBase):  # type: ignore[misc]  # Kivy's classes are Any to mypy
+class DrawnCamera(CameraBase):
     """Shows the source's picture at each frame, as a provider of Kivy's does."""
 
     def __init__(self, source: "DrawnSource") -> None:
         self._source = source
+        self._texture: Any = None
         super().__init__(resolution=SIZE)
 
     def init_camera(self) -> None:

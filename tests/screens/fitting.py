@@ -1,23 +1,34 @@
 """What holds for every screen: all that can be tapped can be hit, and all that is written can be read."""
 
-from itertools import combinations
+from itertools import combinations, cycle
 from typing import Final
 
 from mobile.ruler import GAP, TEXT_LEAST
 from mobile.widgets.look import LOOK
 from mobile.words import LANGUAGES, Words, read_words
-from tests.screens.harness import Stage
+from tests.screens.harness import GLASSES, Glass, Stage
 from tests.words import long_words
 
-__all__ = ["WORDS", "all_can_be_hit", "all_can_be_read", "words_of"]
+__all__ = ["SIGHTS", "WORDS", "all_can_be_hit", "all_can_be_read", "all_is_well", "words_of"]
 
 WORDS: Final = [*LANGUAGES, "long"]
 """Every language, and one a third longer than English."""
 
 
+SIGHTS: Final[tuple[tuple[Glass, str], ...]] = tuple(zip(cycle(GLASSES), [name for name in WORDS if name != "en"], strict=False))
+"""Every language once and every glass at least once: a language changes no size in mm, and a glass no word. What fits a third
+longer fits in English."""
+
+
 def words_of(language: str) -> Words:
     """A language's words, or those that are longer than any."""
     return long_words() if language == "long" else read_words(language)
+
+
+def all_is_well(screen: str, stage: Stage) -> None:
+    """Both of what is below."""
+    all_can_be_hit(screen, stage)
+    all_can_be_read(screen, stage)
 
 
 def all_can_be_hit(screen: str, stage: Stage) -> None:

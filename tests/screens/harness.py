@@ -4,6 +4,8 @@ Kivy is one per process, and its environment is read at its first import (see te
 large a screen is, in pixels and on the glass.
 """
 
+import gc
+import itertools
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -38,6 +40,9 @@ class Glass:
     height: int
     dpi: float
     density: float
+
+    def __str__(self) -> str:
+        return f"{self.width}x{self.height}"
 
 
 TABLET: Final = Glass(1280, 800, 149, 1.0)
@@ -205,6 +210,18 @@ class Stage:
         return picture
 
 
+_stages = itertools.count()
+
+
+def _bury() -> None:
+    """Take dead apps away: until the collector comes they follow the look, and it comes late with so much imported."""
+    number = next(_stages)
+    if number % 4 == 0:
+        gc.collect()
+    if number == 0:
+        gc.freeze()  # what was imported need not be looked through again
+
+
 def _walk(widget: Any) -> Iterator[Any]:
     if widget.opacity == 0 or widget.disabled:
         return
@@ -232,6 +249,7 @@ def staged(
     prepare_window(glass.width, glass.height)
     Metrics.dpi, Metrics.density = glass.dpi, glass.density
     KivyClock._max_fps = 0  # a test waits for no frame
+    _bury()
     clock = clock or Clock()
     memory = Memory(**preferences) if day is None else day.store.settings
     memory.put(**({} if day is None else {"by_itself": False}) | preferences)

@@ -107,17 +107,17 @@ def shore_screens(
     """Every screen before and after a dive, and every sheet over them, one after the other."""
     with (
         Store(folder / "new.sqlite") as store,
-        staged(untouched_tree(), glass, words, Day(store, Ticking()), **preferences) as stage,
+        staged(untouched_tree(), glass, words, Day(store, Ticking()), None, **preferences) as stage,
     ):
         yield from _first_start(stage)
     with (
         tablet(folder / "bare.sqlite") as store,
-        staged(untouched_tree(), glass, words, Day(store, Ticking()), **preferences) as stage,
+        staged(untouched_tree(), glass, words, Day(store, Ticking()), None, **preferences) as stage,
     ):
         yield "home_bare", stage
         yield from _tapped(stage, "aboard")
         yield from _tapped(stage, "back", "load", then=lambda: bool(stage.ashore.load.lights))
-    with busy_tablet(folder / "busy.sqlite") as day, staged(untouched_tree(), glass, words, day, **preferences) as stage:
+    with busy_tablet(folder / "busy.sqlite") as day, staged(untouched_tree(), glass, words, day, None, **preferences) as stage:
         yield "home", stage
         yield from _before(stage)
         yield from _dive(stage)

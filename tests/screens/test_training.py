@@ -9,8 +9,8 @@ from mobile.desk import UNSEEN
 from mobile.training import SLATES, Slate
 from mobile.widgets.look import LOOK
 from tests.screens.dive_stage import DiveStage, dive_staged
-from tests.screens.fitting import WORDS, all_can_be_hit, all_can_be_read, words_of
-from tests.screens.harness import GLASSES, TABLET, Glass, Stage, staged
+from tests.screens.fitting import SIGHTS, all_is_well, words_of
+from tests.screens.harness import Glass, Stage, staged
 from tests.screens.samples import untouched_tree
 
 pytestmark = [pytest.mark.screen, pytest.mark.usefixtures("compiled_words")]
@@ -185,17 +185,9 @@ def practice_screens(stage: Stage) -> Iterator[str]:
     yield "training, scored"
 
 
-@pytest.mark.parametrize("glass", GLASSES, ids=lambda glass: f"{glass.width}x{glass.height}")
-def test_everything_in_practice_can_be_hit(glass: Glass) -> None:
-    """Places beside a slate are as large as on a dive."""
-    with staged(untouched_tree(), glass) as stage:
+@pytest.mark.parametrize(("glass", "language"), SIGHTS, ids=str)
+def test_everything_in_practice_can_be_hit_and_read(glass: Glass, language: str) -> None:
+    """Places beside a slate are as large as on a dive; reasons and explanations fit in every language."""
+    with staged(untouched_tree(), glass, words_of(language)) as stage:
         for screen in practice_screens(stage):
-            all_can_be_hit(screen, stage)
-
-
-@pytest.mark.parametrize("language", WORDS)
-def test_everything_in_practice_can_be_read(language: str) -> None:
-    """Reasons and explanations too, in every language."""
-    with staged(untouched_tree(), TABLET, words_of(language)) as stage:
-        for screen in practice_screens(stage):
-            all_can_be_read(screen, stage)
+            all_is_well(screen, stage)

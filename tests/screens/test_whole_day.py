@@ -229,6 +229,7 @@ def test_a_day_by_taps_alone_is_at_the_server_as_it_was_entered(tmp_path: Path) 
     """From the first start to the receipt nothing but taps; then the server's record says what two divers saw, and no more."""
     made = nursery(("T07", "T08", "L1"), bare=frozenset(BARE))
     with harbour(tmp_path, made) as office, office.open() as url, on_a_tablet(tmp_path / "a.sqlite", Clock(0)) as stage:
+        stage.paints = True
         get_in(stage, url, office.code())
         load_two(stage)
         come_aboard(stage)
