@@ -12,6 +12,7 @@ from server.review.coverage import Coverage, coverage_in
 from server.review.entries import entries_named
 from server.review.flows import Column
 from server.review.questions import Key, list_questions
+from server.review.remembering import remembered
 from server.review.stock_book import Stock, stock_book
 from server.review.structures import Hung
 from server.review.surveys import Summary, plan_of, read_whole
@@ -71,10 +72,14 @@ def list_stock(store: RecordStore, survey: str, column: Column, genet: str | Non
     """
     with reading(store.engine) as connection:
         plan_of(connection, store.nursery, survey)
-        with stock_book(store, connection) as book:
-            subjects = book.held_in(survey, column == "opening") if column in _HELD else book.flows_in(survey, column)
-            found = [(subject, book.genets.get(subject)) for subject in subjects]
-    return sorted(one for one in found if every or one[1] == genet)
+
+        def work_out() -> list[tuple[str, str | None]]:
+            with stock_book(store, connection) as book:
+                subjects = book.held_in(survey, column == "opening") if column in _HELD else book.flows_in(survey, column)
+                return [(subject, book.genets.get(subject)) for subject in sorted(subjects)]
+
+        found = remembered(connection, store.nursery, "stock", f"{survey} {column}", work_out, most=6)
+    return found if every else [one for one in found if one[1] == genet]
 
 
 def _species(connection: Connection, nursery: int) -> dict[str, str]:
