@@ -82,10 +82,14 @@
     return part.dataset.say || "";
   }
 
+  // One after the other: an answer that was slow must not cover a newer one.
+  let last = Promise.resolve();
+
   document.addEventListener("arrived", function (event) {
     const part = document.querySelector("[data-fresh]");
     if (part && (event.detail.asked || part.dataset.fresh !== "asked")) {
-      event.detail.shown = refresh(part);
+      event.detail.shown = last.catch(() => null).then(() => refresh(part));
+      last = event.detail.shown;
     }
   });
 })();

@@ -2,9 +2,13 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 
+import httpx
 import pytest
 
+from server.access.sessions import list_sessions
+from server.pages.door import BY_ITSELF
 from server.review.missing import look_over_progress
 from server.review.progress import PAGE_STATES
 from server.review.set_aside import count_set_aside, list_set_aside
@@ -12,6 +16,7 @@ from server.store.record import RecordStore
 from shared_schema.entries import PageNotReached, PageSignedOff
 from shared_schema.errors import NothingSuch
 from tests.server.conftest import Nursery
+from tests.server.entering import later
 from tests.server.odd_survey import bring_nonsense, make_unlikely, sign_off_too_soon
 from tests.server.running import running
 from tests.server.small_nursery import BEFORE, NOW, SmallNursery, fill, positions
@@ -126,3 +131,19 @@ def test_a_sign_off_says_all_that_it_leaves_open(troubled: Visitor) -> None:
     assert "3 not signed off, of 11 pages" in read
     assert "3 pages not signed off, 4 unlikely entries without a word" in read
     assert "1 entry came after the sign-off" in read
+
+
+def test_a_page_that_asks_by_itself_keeps_nobody_signed_in(lite: Nursery) -> None:
+    """Three hours after the last click an open page brings itself up to date: the session is no younger for it; a click is."""
+    settings, store = lite
+    fill(store)
+    with running(settings) as (url, app):
+        ines = Visitor(url, store)
+        app.state.store = later(store, timedelta(hours=3))
+        (before,) = list_sessions(store, "ines")
+        asked = httpx.get(f"{url}/surveys/{NOW}", cookies=ines.cookies, headers={BY_ITSELF: "yes"})
+        assert "103" in asked.text
+        assert list_sessions(store, "ines") == [before]
+        ines.see(f"/surveys/{NOW}")
+        (after,) = list_sessions(store, "ines")
+        assert after.seen_ms >= before.seen_ms + timedelta(hours=3) / timedelta(milliseconds=1)
