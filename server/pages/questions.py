@@ -1,5 +1,6 @@
 """Questions side by side, and the answers to them."""
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Final, Literal, TypeAlias
 
@@ -29,7 +30,7 @@ from server.review.roster import Roster, read_roster
 from server.review.rulings import find_ruling, give_ruling, keep_open, take_ruling_back
 from server.store.engine import reading
 from server.store.record import RecordStore
-from shared_schema.errors import SchemaError
+from shared_schema.errors import SchemaError, StorageError
 
 __all__ = ["router"]
 
@@ -101,7 +102,8 @@ def _asked(store: Record, survey: str, sort: str, name: str, fact: str) -> Quest
 def show_question(request: Request, store: Record, visitor: Caller, question: Annotated[Question, Depends(_asked)]) -> Response:
     """One question, open or settled: the permanent address of what was ruled."""
     if question.open and visitor.may("supervisor"):
-        claim(store, visitor.session, visitor.person, question.key)
+        with suppress(StorageError):  # whoever only reads need not wait for a full disk
+            claim(store, visitor.session, visitor.person, question.key)
     card = cards_of(store, visitor, [question])[0]
     if request.headers.get("hx-target") == card.id:
         return _part(request, store, visitor, card)
