@@ -1,6 +1,7 @@
 """A supervisor corrects single facts of a fragment: any survey, any fact, with a reason, and back."""
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
@@ -12,13 +13,14 @@ from server.pages.values import value_from_form
 from server.review.amending import AMENDABLE, draft_amendment, read_amendable
 from server.review.corrections import take_correction_back
 from server.review.drafts import Draft, write_draft
+from server.settings import Settings
 from server.store.record import RecordStore
 from shared_schema.entries import ConditionSeen, RulingGiven
 from shared_schema.facts import FACTS
 from shared_schema.ids import tag_code
 from tests.server.conftest import Nursery
 from tests.server.crooked import Crew, settle_in
-from tests.server.running import running
+from tests.server.running import new_nursery, running
 from tests.server.small_nursery import NOW
 from tests.server.visitor import Visitor, texts
 
@@ -71,16 +73,29 @@ class Office:
         return self.store.finding(survey, "fragment:F1").value(fact)
 
 
-@pytest.fixture
-def office(lite: Nursery) -> Iterator[Office]:
+@contextmanager
+def opened(settings: Settings, store: RecordStore) -> Iterator[Office]:
     """Five fragments of one genet; F1 was seen alive by Ana and preyed on by Ben, who knew of her entry."""
-    settings, store = lite
     crew = settle_in(store)
     first = crew.sees(crew.ana, "F1", "alive", "T1/1.1.1")
     crew.ben.author.write(ConditionSeen, "fragment:F1", NOW, status="preyed_on", live_tissue=90, replaces=(first,))
     crew.back()
     with running(settings) as (url, _):
         yield Office(store, crew, Visitor(url, store))
+
+
+@pytest.fixture
+def office(lite: Nursery) -> Iterator[Office]:
+    """The nursery for one test."""
+    with opened(*lite) as office:
+        yield office
+
+
+@pytest.fixture(scope="module")
+def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Office]:
+    """One for all that write nothing."""
+    with new_nursery(tmp_path_factory.mktemp("still")) as made, opened(*made) as office:
+        yield office
 
 
 def test_every_fact_that_a_fragment_has_can_be_corrected() -> None:
@@ -153,14 +168,14 @@ def test_a_correction_replaces_what_was_said_and_stands_in_the_history(office: O
         ("bleaching", "", "No new value was given"),
     ],
 )
-def test_a_value_that_cannot_be_is_refused_by_fact_value_and_what_to_do(office: Office, fact: str, value: str, said: str) -> None:
+def test_a_value_that_cannot_be_is_refused_by_fact_value_and_what_to_do(still: Office, fact: str, value: str, said: str) -> None:
     """Nothing is written, and what was typed is still there."""
-    before = office.store.heads()
-    answer = office.ines.get(office.looked(NOW, fact, value))
+    before = still.store.heads()
+    answer = still.ines.get(still.looked(NOW, fact, value))
     assert answer.status_code == 422
     assert said in texts(answer.text)
-    assert office.ines.forms(WHERE, WHERE)
-    assert office.store.heads() == before
+    assert still.ines.forms(WHERE, WHERE)
+    assert still.store.heads() == before
 
 
 def test_a_daughter_cannot_become_the_mother(office: Office) -> None:
