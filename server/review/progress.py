@@ -93,6 +93,11 @@ class StructureProgress:
         return any(page.state in ("signed", "in_work") for page in self.pages)
 
     @property
+    def untouched(self) -> bool:
+        """Whether nobody said anything of any of its pages."""
+        return bool(self.pages) and all(page.state == "silent" for page in self.pages)
+
+    @property
     def refused(self) -> bool:
         """Whether somebody says that nobody got there, and nobody did."""
         return not self.reached and any(page.state == "not_reached" for page in self.pages)

@@ -62,7 +62,7 @@ class StructureFound:
 class Overview:
     """A survey with some of its structures, from `first` (counted from 0) of all `names`; `summary` speaks of them all.
 
-    `missing` are the first of those that are not signed off whole, seen closer.
+    `missing` are some that are not signed off whole, seen closer: those that somebody began, and as many of the others.
     """
 
     summary: Summary
@@ -90,7 +90,8 @@ def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) ->
         some = {name: whole.hung[name] for name in names[first : first + limit]}
         maps = maps_in(connection, store.nursery, survey, some, whole.missed)
         progress = progress_of(store, connection, whole)
-        missing = look_closer(connection, store.nursery, survey, progress.missing[:MISSING_AT_ONCE]) if limit else ()
+        begun_first = sorted(progress.missing, key=lambda one: one.untouched)
+        missing = look_closer(connection, store.nursery, survey, begun_first[:MISSING_AT_ONCE]) if limit else ()
     found = tuple(StructureFound(maps[name], whole.coverage[name]) for name in some)
     return Overview(whole.summary, tuple(names), first, found, progress, tuple(missing))
 
