@@ -12,6 +12,7 @@ from sqlmodel import col
 
 from server.review.corrections import Correction, corrections_among
 from server.review.discrepancies import discrepancies_of
+from server.review.entries import entries_about
 from server.review.statements import Statement, statements_of
 from server.store.engine import reading
 from server.store.folding import load_finding
@@ -141,13 +142,8 @@ def read_case(store: RecordStore, sort: str, survey: str, names: Sequence[str]) 
         if not findings.get(subject):
             name = split_subject(subject)[1]
             raise NothingSuch("there is no fragment %(name)s in the record: look at its tag again", name=name[:80])
-    entries = [
-        one.entry
-        for subject in findings
-        for finding in findings[subject]
-        for one in store.entries_of(finding.survey, subject)
-        if one.entry is not None
-    ]
+    with reading(store.engine) as connection:
+        entries = [one for subject in findings for one in entries_about(connection, store.nursery, subject)]
     return Case(
         discrepancy=case,
         stands=bool(wanted),

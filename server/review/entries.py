@@ -1,4 +1,4 @@
-"""Entries by their ids, as behind a slot."""
+"""Entries by their ids, as behind a slot, and all of a subject."""
 
 from collections.abc import Collection
 
@@ -6,12 +6,12 @@ from sqlalchemy import Connection, select
 from sqlmodel import col
 
 from server.store.bulk import in_chunks
-from server.store.models import EntryRow
+from server.store.models import EntryRow, FindingRow
 from shared_schema.entries import read_entry
 from shared_schema.envelope import BaseEntry
 from shared_schema.ids import parse_entry_id
 
-__all__ = ["entries_named"]
+__all__ = ["entries_about", "entries_named"]
 
 
 def entries_named(connection: Connection, nursery: int, names: Collection[str]) -> dict[str, BaseEntry]:
@@ -34,4 +34,23 @@ def entries_named(connection: Connection, nursery: int, names: Collection[str]) 
             for (raw,) in rows:
                 entry = read_entry(raw)
                 found[entry.id] = entry
+    return found
+
+
+def entries_about(connection: Connection, nursery: int, subject: str) -> list[BaseEntry]:
+    """All understood entries about a subject, of all surveys that found something of it."""
+    surveys = connection.execute(
+        select(col(FindingRow.survey)).where(col(FindingRow.nursery) == nursery, col(FindingRow.subject) == subject)
+    ).scalars()
+    found: list[BaseEntry] = []
+    for some in in_chunks(sorted(surveys)):
+        rows = connection.execute(
+            select(col(EntryRow.raw)).where(
+                col(EntryRow.nursery) == nursery,
+                col(EntryRow.survey).in_(some),
+                col(EntryRow.subject) == subject,
+                col(EntryRow.set_aside).is_(None),
+            )
+        )
+        found += [read_entry(raw) for (raw,) in rows]
     return found

@@ -7,12 +7,13 @@ from sqlalchemy import Connection, select
 from sqlmodel import col
 
 from server.review.ancestors import parents_above
+from server.review.entries import entries_about
 from server.review.structures import structures_in
 from server.review.suspects import carrying
 from server.store.bulk import in_chunks
 from server.store.engine import reading
 from server.store.folding import load_standing
-from server.store.models import FindingRow, StandingRow
+from server.store.models import StandingRow
 from server.store.record import RecordStore
 from shared_schema.discrepancies import Discrepancy, Hanging, hanging, of_fragment, of_places, of_tags, registered, rose_again
 from shared_schema.envelope import BaseEntry
@@ -35,23 +36,14 @@ def foresee(store: RecordStore, entries: Sequence[BaseEntry], about: Collection[
     """What would stand with these entries, of their subjects and of those in `about`."""
     subjects = {*about, *(entry.subject for entry in entries)}
     record = Record()
-    for subject in subjects:
-        for survey in _surveys_of(store, subject):
-            record.add(one.entry for one in store.entries_of(survey, subject) if one.entry is not None)
-    record.add(entries)
-    fragments = [one for subject, one in sorted(record.standings.items()) if split_subject(subject)[0] == "fragment"]
     with reading(store.engine) as connection:
+        for subject in subjects:
+            record.add(entries_about(connection, store.nursery, subject))
+        record.add(entries)
+        fragments = [one for subject, one in sorted(record.standings.items()) if split_subject(subject)[0] == "fragment"]
         found = [*_crowds(connection, store.nursery, fragments), *_alone(connection, store.nursery, record, fragments)]
     mine = sorted({one for one in found if not subjects.isdisjoint(one.subjects)})
     return Foresight(record.findings, record.standings, tuple(mine))
-
-
-def _surveys_of(store: RecordStore, subject: str) -> list[str]:
-    with reading(store.engine) as connection:
-        rows = connection.execute(
-            select(col(FindingRow.survey)).where(col(FindingRow.nursery) == store.nursery, col(FindingRow.subject) == subject)
-        )
-        return list(rows.scalars())
 
 
 def _crowds(connection: Connection, nursery: int, fragments: Sequence[Standing]) -> Iterable[Discrepancy]:
