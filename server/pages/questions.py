@@ -147,7 +147,7 @@ def answer_question(
         return _part(request, store, visitor, refused) if _by_htmx(request) else _one(request, store, visitor, refused, 422)
     let_go(store, visitor.session, question.key)
     met = next((one for one in after.rulings_beyond(shown) if one.entry.by != visitor.person), None)
-    if met is None:
+    if met is None or (take == KEEP and after.open):
         return _answered(request, store, visitor, after)
     taken = take != KEEP and any(one.entry.by == visitor.person for one in after.rulings_beyond(shown))
     chosen = {} if taken else {"take": take, "reason": reason, "other": next(iter(other), "")}
