@@ -1,15 +1,17 @@
-"""The pictures of docs/in-the-office.md, each page as in use and empty: python -m tests.browser.office_pictures [FOLDER] [DEMO].
+"""The pictures of docs/in-the-office.md, each page as in use and empty.
+
+    python -m tests.browser.office_pictures [FOLDER [DEMO [NAME ...]]]
 
 A folder for each size and language, all beneath docs/pictures/office unless another folder is named. The pages are those of
 tests/server/office_pages.py, which a test compares with the routes. DEMO is a folder with the data of `crosstree demo`; it is
-copied. Unless given, the demo is built anew, which takes a minute.
+copied. Unless given, the demo is built anew, which takes a minute. With names, only those pictures are taken.
 """
 
 import json
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Set
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from functools import partial
@@ -31,12 +33,12 @@ from server.store.tablets import enrol, new_code
 from shared_schema.designs import Tree, design_fields
 from shared_schema.entries import FragmentPlanted, GenetRegistered, PersonListed, StructureHung, SurveyPlanned
 from tests.browser.conftest import CHROMIUM, QUIET
-from tests.server.office_pages import NEVER_EMPTY, PAGES, names_of
+from tests.server.office_pages import NEVER_EMPTY, PAGES, Shown, names_of
 from tests.server.running import running
 from tests.server.visitor import link_for
 from tests.words import catalogues
 
-__all__ = ["SIZES", "main"]
+__all__ = ["HERE", "LANGUAGES", "SIZES", "main", "pictures"]
 
 HERE: Final = Path(__file__).parents[2] / "docs" / "pictures" / "office"
 SIZES: Final = {"1280x800": (1280, 800), "390x844": (390, 844), "1024x768": (1024, 768)}
@@ -109,12 +111,23 @@ def _bare(folder: Path) -> Mapping[str, str]:
     return {}
 
 
-def _pages(names: Mapping[str, str], of: str) -> Iterator[tuple[str, str]]:
+def _shown(of: str) -> Iterator[Shown]:
     """What to take of a nursery: everything of the full one, lists of the bare one, what has a name of the empty one."""
     for route, several in PAGES.items():
         for one in several[: None if of == "full" else 1]:
             if of == "full" or (route not in NEVER_EMPTY and ("{" in one.address) == (of == "empty")):
-                yield one.called, one.address.format(**names)
+                yield one
+
+
+def pictures(size: str) -> set[str]:
+    """The names of all pictures of a size."""
+    only = ONLY_MAIN.get(size)
+    every = {f"{one.called}{_suffix(of)}": one.called for of in ("full", "empty", "bare") for one in _shown(of)}
+    return {name for name, called in every.items() if only is None or called in only}
+
+
+def _suffix(of: str) -> str:
+    return "" if of == "full" else "-empty"
 
 
 @contextmanager
@@ -155,28 +168,31 @@ def _take(page: Page, path: Path, size: str) -> None:
     shot.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(path, optimize=True)
 
 
-def _picture_all(browser: Browser, folder: Path, data: Path, names: Mapping[str, str], of: str) -> None:
-    suffix = "" if of == "full" else "-empty"
+def _picture_all(  # a nursery and what to take of it
+    browser: Browser, folder: Path, data: Path, names: Mapping[str, str], of: str, wanted: Set[str]
+) -> None:
     with running(_settings(data)) as (url, app):
         for language in LANGUAGES:
             for size, pixels in SIZES.items():
                 with _desk(browser, url, app.state.store, language, pixels) as opened:
-                    for called, address in _pages(names, of):
-                        if called in ONLY_MAIN.get(size, {called}):
-                            _take(opened(address), folder / f"{size}-{language}" / f"{called}{suffix}.png", size)
+                    for one in _shown(of):
+                        name = f"{one.called}{_suffix(of)}"
+                        if name in pictures(size) & (wanted or {name}):
+                            _take(opened(one.address.format(**names)), folder / f"{size}-{language}" / f"{name}.png", size)
 
 
-def main(folder: Path, demo: Path | None) -> None:
-    """Take all pictures."""
+def main(folder: Path, demo: Path | None, wanted: Set[str] = frozenset()) -> None:
+    """Take all pictures, or those that are wanted."""
     catalogues().compile_all()
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
         for of, make in (("bare", _bare), ("empty", _empty), ("full", partial(_full, demo=demo))):
             data = Path(place) / of
             data.mkdir()
-            _picture_all(browser, folder, data, make(data), of)
+            _picture_all(browser, folder, data, make(data), of, wanted)
         browser.close()
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else HERE, Path(sys.argv[2]) if len(sys.argv) > 2 else None)
+    folders = [Path(one) if one else None for one in sys.argv[1:3]] + [None, None]
+    main(folders[0] or HERE, folders[1], frozenset(sys.argv[3:]))

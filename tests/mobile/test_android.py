@@ -134,7 +134,7 @@ def test_the_package_has_all_that_the_program_reads_and_no_more(staged: Path) ->
     endings = {f".{ending}" for ending in spec()["source.include_exts"].split(",")}
     assert {path.suffix for path in files} - {".spec"} == endings
     assert {path.parts[0] for path in files} == {"main.py", "buildozer.spec", "mobile", "shared_schema"}
-    assert {Path("mobile", "words", f"{language}.mo") for language in LANGUAGES} <= files
+    assert {Path(room, "words", f"{language}.mo") for room in ("mobile", "shared_schema") for language in LANGUAGES} <= files
     rules = {path.relative_to(ROOT) for path in (ROOT / "mobile").rglob("*.kv")}
     assert rules <= files
 

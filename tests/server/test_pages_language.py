@@ -1,5 +1,6 @@
 """The office in the language of whoever reads: as the account says, else as chosen at the door, else as the browser asks."""
 
+import json
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -146,6 +147,16 @@ def test_what_tablets_get_stays_english(office: Office) -> None:
     answer = httpx.post(f"{url}/api/exchange", headers={"Accept-Language": "es"})
     assert answer.status_code == 401
     assert "content-language" not in answer.headers
+
+
+def test_news_of_an_open_page_come_in_its_language(office: Office) -> None:
+    """What the stream says while the page is open, too."""
+    url, _, store = office
+    visitor = Visitor(url, store)
+    visitor.cookies[LANGUAGE_COOKIE] = "es"
+    with httpx.stream("GET", f"{url}/live?since=1", cookies=visitor.cookies, timeout=20) as answer:
+        line = next(line for line in answer.iter_lines() if line.startswith("data: "))
+    assert "entradas nuevas" in json.loads(line.removeprefix("data: "))
 
 
 class Marked(NullTranslations):
