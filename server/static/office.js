@@ -30,6 +30,9 @@
       line.hidden = false;
       button.textContent = on() ? button.dataset.on : button.dataset.off;
       line.classList.toggle("off", !on());
+      for (const words of document.querySelectorAll("[data-keys-words]")) {
+        words.hidden = !on();
+      }
     }
   }
 

@@ -17,6 +17,7 @@ FIRST, SECOND, THIRD = (f"#q-fragment-{name}" for name in ("T1-001-status", "T1-
 def test_the_list_of_keys_opens_and_closes_by_keys_and_keeps_the_place(desk: Desk) -> None:
     """Other keys rest while it is open; afterwards the reader is where they were."""
     page = desk.open(QUESTIONS)
+    expect(page.locator("[data-keys-words]")).to_contain_text("keep it open, with a reason")
     page.keyboard.press("n")
     expect(page.locator(f"{FIRST} h2")).to_be_focused()
     page.keyboard.press("?")
@@ -67,6 +68,7 @@ def test_a_new_value_is_given_by_keys_and_switched_off_keys_do_nothing(desk: Des
     expect(page.locator("#last")).to_contain_text("T1-010: 70")
     expect(page.locator(f"{FIRST} h2")).to_be_focused()  # after the last on the page the list begins anew
     page.get_by_role("button", name="Single keys: on").click()
+    expect(page.locator("[data-keys-words]")).to_be_hidden()
     page.locator("h1").click()
     for key in ("n", "u", "?", "j"):
         page.keyboard.press(key)
