@@ -8,15 +8,18 @@ from fastapi.responses import Response
 from server.pages.door import Caller
 from server.pages.drawings import page_called
 from server.pages.paging import Part
-from server.pages.portraits import portray
+from server.pages.portraits import Portrait, portray
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.review.closing import count_late, read_closing
 from server.review.explaining import count_doubts
 from server.review.questions import count_questions
+from server.review.remembering import remembered
 from server.review.roster import read_roster
 from server.review.set_aside import count_set_aside
-from server.review.surveys import look_over_survey, sum_up_surveys
+from server.review.surveys import Overview, StructureFound, look_over_survey, sum_up_surveys
+from server.store.engine import reading
+from server.store.record import RecordStore
 
 __all__ = ["PageNumber", "router"]
 
@@ -42,11 +45,20 @@ def show_surveys(request: Request, store: Record, visitor: Caller, page: PageNum
     return render(request, "surveys.html", visitor, context)
 
 
+def _drawn(store: RecordStore, overview: Overview) -> list[tuple[StructureFound, Portrait | None]]:
+    def draw() -> list[tuple[StructureFound, Portrait | None]]:
+        return [(found, portray(found.map)) for found in overview.structures]
+
+    part = f"{overview.summary.plan.survey} {overview.first}"
+    with reading(store.engine) as connection:
+        return remembered(connection, store.nursery, "portraits", part, draw, until="", beside=overview.structures, most=8)
+
+
 @router.get("/surveys/{survey}")
 def show_survey(request: Request, store: Record, visitor: Caller, survey: str, page: PageNumber = 1) -> Response:
     """A survey: each structure as a small drawing with its counts."""
     overview = look_over_survey(store, survey, (page - 1) * STRUCTURES_AT_ONCE, STRUCTURES_AT_ONCE)
-    cards = [(found, portray(found.map)) for found in overview.structures]
+    cards = _drawn(store, overview)
     part = Part(page, STRUCTURES_AT_ONCE, len(overview.names))
     closing = read_closing(store, survey)
     context = {

@@ -88,11 +88,16 @@ def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) ->
         whole = read_whole(store, connection, survey)
         names = list(whole.hung)
         some = {name: whole.hung[name] for name in names[first : first + limit]}
-        maps = maps_in(connection, store.nursery, survey, some, whole.missed)
+
+        def work_out() -> tuple[StructureFound, ...]:
+            maps = maps_in(connection, store.nursery, survey, some, whole.missed)
+            return tuple(StructureFound(maps[name], whole.coverage[name]) for name in some)
+
+        # What hangs where by now has a say, for fragments of which a survey does not say it: any entry may change them.
+        found = remembered(connection, store.nursery, "structures", f"{survey} {first} {limit}", work_out, most=8)
         progress = progress_of(store, connection, whole)
         begun_first = sorted(progress.missing, key=lambda one: one.untouched)
         missing = look_closer(connection, store.nursery, survey, begun_first[:MISSING_AT_ONCE]) if limit else ()
-    found = tuple(StructureFound(maps[name], whole.coverage[name]) for name in some)
     return Overview(whole.summary, tuple(names), first, found, progress, tuple(missing))
 
 
