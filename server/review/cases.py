@@ -92,6 +92,11 @@ class Case:
         return tuple(sorted({one.entry.id for each in self.evidence for one in each.statements}))
 
     @property
+    def over(self) -> bool:
+        """Whether it adds up: it is no discrepancy any more, and did not turn into another one of its sort."""
+        return not self.stands and all(one.sort != self.discrepancy.sort for one in self.others)
+
+    @property
     def weighed(self) -> frozenset[tuple[str, str]]:
         """(survey, subject) of the findings that it rests on."""
         return frozenset((one.survey, one.subject) for one in self.evidence)

@@ -172,6 +172,20 @@ def test_what_is_left_as_it_is_stays_in_the_list_with_its_reason(office: Office)
     assert len(list_discrepancies(office.store)) == 1
 
 
+def test_what_turned_into_another_one_leads_there(office: Office) -> None:
+    """Of three in one position one is lost: the address of the three names the two that are left."""
+    office.make("two in one place")
+    office.crew.moves(office.crew.ana, "F3", "T1/1.1.1")
+    office.crew.back()
+    three = "/discrepancies/two_in_one_place/standing/F1,F2,F3"
+    office.write(three, "lost-fragment=F3")
+    page = office.ines.see(three)
+    assert "this adds up" not in texts(page)
+    assert f'href="{TWO}"' in page
+    office.write(TWO, "lost-fragment=F2")
+    assert "this adds up" in texts(office.ines.see(three))
+
+
 def test_registering_a_genet_is_an_entry_of_its_own_kind(office: Office) -> None:
     """It has a page like every other genet, until it is taken back."""
     office.make("unknown genet")
