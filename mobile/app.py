@@ -1,14 +1,14 @@
 """The tablet's program: puts preferences, screens and the window together."""
 
 import argparse
+import gc
 import sys
 import time
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import httpx
 from kivy.app import App
 from kivy.clock import mainthread
 from kivy.config import Config
@@ -32,6 +32,9 @@ from mobile.widgets.sheet import ScreenLock
 from mobile.words import Words
 from shared_schema.designs import parse_design
 from shared_schema.errors import StorageError
+
+if TYPE_CHECKING:
+    import httpx
 
 __all__ = ["TabletApp", "main", "prepare_window"]
 
@@ -62,7 +65,7 @@ class TabletApp(App):
         clock: Callable[[], float] = time.monotonic,
         words: Words | None = None,
         day: Day | None = None,
-        client: Callable[[], httpx.Client] = new_client,
+        client: "Callable[[], httpx.Client]" = new_client,
         folders: tuple[Path, ...] = (),
     ) -> None:
         super().__init__()
@@ -182,6 +185,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--pictures", type=Path, action="append", metavar="FOLDER", help="where photos are; may be repeated")
     chosen = parser.parse_args(arguments)
     prepare_window(chosen.width, chosen.height)
+    gc.freeze()  # what was imported stays: looking through it again would hold up a tap
     try:
         # Reading the whole file first would take seconds, and nobody has them on a boat: damage shows when it is met.
         with Store(chosen.data, check=False) as store:

@@ -6,13 +6,16 @@ from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Final, Generic, TypeAlias, TypeVar
-
-import httpx
+from typing import TYPE_CHECKING, Final, Generic, TypeAlias, TypeVar
 
 from mobile.store import Store
-from mobile.sync import Progress, Sync
 from shared_schema.errors import CrosstreeError
+
+# The way to the server is loaded with the first errand, in its thread: it would take a good part of each start.
+if TYPE_CHECKING:
+    import httpx
+
+    from mobile.sync import Progress, Sync
 
 __all__ = ["Ended", "Errand", "Errands", "Tell", "new_client"]
 
@@ -36,8 +39,10 @@ class Ended(Generic[Result]):
     trouble: CrosstreeError | None = None
 
 
-def new_client() -> httpx.Client:
+def new_client() -> "httpx.Client":
     """A client for one errand."""
+    import httpx  # noqa: PLC0415  # see above
+
     return httpx.Client(timeout=_PATIENCE_S)
 
 
@@ -47,17 +52,19 @@ class Errand:
     def __init__(
         self,
         store: Store,
-        clients: Callable[[], httpx.Client],
+        clients: "Callable[[], httpx.Client]",
         clock: Callable[[], datetime],
-        heard: Callable[[Progress], None],
+        heard: "Callable[[Progress], None]",
         back: threading.Event,
     ) -> None:
         self.store, self.clock = store, clock
         self._clients, self._heard, self._back = clients, heard, back
         self._client: httpx.Client | None = None
 
-    def sync(self, tries: int = 6) -> Sync:
+    def sync(self, tries: int = 6) -> "Sync":
         """The tablet's sync, giving up after so many tries."""
+        from mobile.sync import Sync  # noqa: PLC0415  # see above
+
         if self._client is None:
             self._client = self._clients()
         return Sync(self.store, self._client, self.clock, self._sleep, self.hear, tries=tries)
@@ -67,7 +74,7 @@ class Errand:
         if self._client is not None:
             self._client.close()
 
-    def hear(self, progress: Progress) -> None:
+    def hear(self, progress: "Progress") -> None:
         """Tell how far it is; the work ends here where it was called back: between two steps nothing is half done."""
         self.check()
         self._heard(progress)
@@ -90,7 +97,7 @@ class Errands:
         path: Path,
         tell: Tell,
         clock: Callable[[], datetime],
-        client: Callable[[], httpx.Client] = new_client,
+        client: "Callable[[], httpx.Client]" = new_client,
     ) -> None:
         self._path, self._tell, self._clock, self._client = path, tell, clock, client
         self._thread: threading.Thread | None = None
@@ -107,7 +114,7 @@ class Errands:
         self,
         work: Callable[[Errand], Result],
         ended: Callable[[Ended[Result]], None],
-        heard: Callable[[Progress], None] = lambda _: None,
+        heard: "Callable[[Progress], None]" = lambda _: None,
         *,
         quiet: bool = False,
     ) -> bool:

@@ -3,14 +3,16 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from mobile.news import News
 from mobile.outbox import Outbox
 from mobile.preferences import Memory
 from mobile.store import Store
-from mobile.sync import Outcome, Sync
 from shared_schema.ids import Heads
+
+if TYPE_CHECKING:
+    from mobile.sync import Outcome, Sync
 
 __all__ = ["Receipt", "Standstill", "send_and_fetch", "standstill"]
 
@@ -70,7 +72,7 @@ def standstill(store: Store) -> Standstill:
     return Standstill(Outbox(store).waiting, len(store.photos.waiting()))
 
 
-def send_and_fetch(store: Store, sync: Sync, clock: Callable[[], datetime]) -> Outcome:
+def send_and_fetch(store: Store, sync: "Sync", clock: Callable[[], datetime]) -> "Outcome":
     """Run the sync, and keep a receipt where the server answered at all."""
     News(store).begin()
     outcome = sync.run()

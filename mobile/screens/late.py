@@ -6,11 +6,13 @@ from typing import Any
 
 from kivy.uix.screenmanager import Screen
 
+from mobile.screens.rules import load_rules_of
+
 __all__ = ["LateScreen"]
 
 
 class LateScreen(Screen):
-    """Its rules are applied by `make`, which the shell calls before it shows a screen.
+    """Its rules, in the kv file of its module's name, are loaded and applied by `make`, which the shell calls before it shows it.
 
     Until then it has properties and nothing in it; a method that asks for its `ids` makes it first.
     """
@@ -30,6 +32,7 @@ class LateScreen(Screen):
         """Build what is in it; once."""
         rules, self._rules = self._rules, None
         if rules is not None:
+            load_rules_of(type(self).__module__.rpartition(".")[2])
             children: list[Any] = []
             rules(rule_children=children)
             for child in children:

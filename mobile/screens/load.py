@@ -1,6 +1,6 @@
 """Before the dive: which survey and structures, loading them, and whether the boat can leave."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 
@@ -12,12 +12,14 @@ from mobile.screens.asking import Asking
 from mobile.screens.light_words import light_name, light_says
 from mobile.screens.live import LiveScreen
 from mobile.screens.troubles import trouble_text
-from mobile.sync import Progress
 from mobile.widgets.light import Light
 from mobile.widgets.list_picker import Choice, ListPicker
 from mobile.widgets.look import LOOK
 from mobile.wish import Wish
 from shared_schema.wire import Offers, PackManifest
+
+if TYPE_CHECKING:
+    from mobile.sync import Progress
 
 __all__ = ["LoadScreen"]
 
@@ -171,7 +173,7 @@ class LoadScreen(LiveScreen):
         picker.bind(on_pick=toggle)
         self.asking.show(_("Structures"), picker, closes=_("Done"))
 
-    def _heard(self, progress: Progress) -> None:
+    def _heard(self, progress: "Progress") -> None:
         _ = LOOK.words.text
         if progress.step == "pack" and progress.total:
             self.share = progress.done / progress.total

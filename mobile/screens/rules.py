@@ -8,34 +8,22 @@ from kivy.lang import Builder
 from mobile.widgets import RULES as WIDGET_RULES
 from mobile.widgets.look import offer_to_rules
 
-__all__ = ["load_rules"]
+__all__ = ["load_rules", "load_rules_of"]
 
-_RULES = (
-    "rows.kv",
-    "page.kv",
-    "settings.kv",
-    "calibrate.kv",
-    "enrol.kv",
-    "scan.kv",
-    "home.kv",
-    "aboard.kv",
-    "load.kv",
-    "sync.kv",
-    "log.kv",
-    "tasks.kv",
-    "structures.kv",
-    "details.kv",
-    "more.kv",
-    "scope_panel.kv",
-    "read_back.kv",
-    "summary.kv",
-    "training.kv",
-)
+_EVERYWHERE = ("rows", "page", "dive_row", "scope_panel")
 
 
 @cache
 def load_rules() -> None:
-    """Load every rule, once in a process: a file loaded twice would draw everything twice."""
+    """Load the rules that every start needs, once in a process: a file loaded twice would draw everything twice."""
     offer_to_rules()
-    for path in (*WIDGET_RULES, *(Path(__file__).with_name(name) for name in _RULES)):
+    for path in WIDGET_RULES:
         Builder.load_file(str(path), encoding="utf-8")
+    for name in _EVERYWHERE:
+        load_rules_of(name)
+
+
+@cache
+def load_rules_of(name: str) -> None:
+    """Load a screen's own file of rules, when it is built for the first time."""
+    Builder.load_file(str(Path(__file__).with_name(f"{name}.kv")), encoding="utf-8")

@@ -1,6 +1,6 @@
 """Sending and fetching: one button, what it does in numbers, and what came back."""
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, OptionProperty, StringProperty
 
@@ -12,11 +12,13 @@ from mobile.receipt import Receipt, send_and_fetch, standstill
 from mobile.screens.live import LiveScreen
 from mobile.screens.moments import clock_text
 from mobile.screens.troubles import trouble_text
-from mobile.sync import Outcome, Progress
 from mobile.tally import VisitTally, tally_visits
 from mobile.widgets.list_picker import Choice
 from mobile.widgets.look import LOOK
 from shared_schema.errors import CrosstreeError, NotAllowed, StorageError, Unreachable, WireError
+
+if TYPE_CHECKING:
+    from mobile.sync import Outcome, Progress
 
 __all__ = ["SyncScreen"]
 
@@ -88,7 +90,7 @@ class SyncScreen(LiveScreen):
             return
         tries = _QUIET_TRIES if quiet else int(self.tries)
 
-        def work(errand: Errand) -> Outcome:
+        def work(errand: Errand) -> "Outcome":
             return send_and_fetch(errand.store, errand.sync(tries), errand.clock)
 
         self.trouble = ""
@@ -96,7 +98,7 @@ class SyncScreen(LiveScreen):
             self.doing = LOOK.words.text("Asking the server …")
             self.busy = True
 
-    def _heard(self, progress: Progress) -> None:
+    def _heard(self, progress: "Progress") -> None:
         _, count = LOOK.words.text, LOOK.words.count
         if progress.step == "exchange":
             self.doing = count("{n} entry exchanged", "{n} entries exchanged", progress.done)
@@ -106,7 +108,7 @@ class SyncScreen(LiveScreen):
         elif progress.step == "waiting":
             self.doing = _("No answer. Trying again …")
 
-    def _ended(self, end: Ended[Outcome]) -> None:
+    def _ended(self, end: "Ended[Outcome]") -> None:
         self.busy, self.doing = False, ""
         error = end.trouble or (None if end.result is None else _error_of(end.result))
         self.trouble = "" if error is None else trouble_text(error)
@@ -117,7 +119,7 @@ class SyncScreen(LiveScreen):
         self.dispatch("on_synced")
 
 
-def _error_of(outcome: Outcome) -> CrosstreeError | None:
+def _error_of(outcome: "Outcome") -> CrosstreeError | None:
     kinds: dict[str, type[CrosstreeError]] = {
         "unreachable": Unreachable,
         "not_allowed": NotAllowed,

@@ -11,6 +11,7 @@ from kivy.uix.screenmanager import Screen
 from mobile.desk import UNSEEN
 from mobile.palette import CONDITIONS
 from mobile.screens.page import PageScreen
+from mobile.screens.rules import load_rules_of
 from mobile.screens.shell import Shell
 from mobile.training import SLATES, Miss, Score, Slate, score_slate
 from mobile.widgets.list_picker import Choice, ListPicker, PickRow
@@ -154,6 +155,7 @@ class Training:
     def __init__(self, shell: Shell) -> None:
         self.shell = shell
         self.scores: dict[str, Score] = {}
+        load_rules_of("training")
         self.screen = TrainingScreen(name="training")
         self.practice = PracticeScreen(name="practice")
         self._leave: Callable[[], None] = lambda: None

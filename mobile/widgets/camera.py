@@ -40,7 +40,7 @@ class CameraSource:
         """What is missing. A provider without a camera behind it shows only when it is opened."""
         names = (_PROVIDERS[platform],) if platform in _PROVIDERS else _OTHER_PROVIDERS
         # Loading Kivy's cameras where none can be there would leave a critical message in the log.
-        if not any(name in sys.modules or find_spec(name) for name in names):
+        if not any(map(_is_there, names)):
             return "camera"
         return "" if can_decode() else "decoder"
 
@@ -75,6 +75,14 @@ class CameraSource:
             if callable(found):
                 found()
                 return
+
+
+def _is_there(module: str) -> bool:
+    """Whether a module can be loaded, without loading it."""
+    try:
+        return find_spec(module) is not None
+    except (ImportError, ValueError):  # whoever looks for modules here refuses it, or it was put in place by hand
+        return module in sys.modules
 
 
 class Viewfinder(Image):
