@@ -91,7 +91,9 @@ def _pages_of(subject: str, structures: Mapping[str, Hung]) -> tuple[str, ...]:
 def _which(structures: Mapping[str, Hung]) -> tuple[ColumnElement[bool], ...]:
     """Few structures by their index; for many all pages of a survey, which lie together."""
     if len(structures) > 50:
-        return tuple(col(FindingRow.subject).between(f"{sort}:", f"{sort};") for sort in ("page", "structure"))
+        # No BETWEEN: PostgreSQL takes no order of letters within one, and this column has one.
+        subject = col(FindingRow.subject)
+        return tuple(and_(subject >= f"{sort}:", subject < f"{sort};") for sort in ("page", "structure"))
     return (and_(col(FindingRow.structure).in_(sorted(structures)), col(FindingRow.sort).in_(("page", "structure"))),)
 
 

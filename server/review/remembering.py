@@ -11,7 +11,7 @@ from threading import Lock
 from typing import Any, Final, NamedTuple, TypeVar, cast
 from weakref import WeakKeyDictionary
 
-from sqlalchemy import Connection, Engine, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Engine, and_, func, or_, select
 from sqlmodel import col
 
 from server.store.models import EntryRow, WriterRow
@@ -87,9 +87,14 @@ def _unmoved(connection: Connection, nursery: int, before: Heads, now: Heads, un
                 col(EntryRow.writer) == writer,
                 col(EntryRow.number) > min(after, head),
                 col(EntryRow.number) <= max(after, head),
-                or_(col(EntryRow.survey) != "", *(col(EntryRow.subject).between(f"{sort}:", f"{sort};") for sort in _FOUND)),
+                or_(col(EntryRow.survey) != "", *(_of_sort(sort) for sort in _FOUND)),
             )
         ).scalar_one()
         if first is not None and first <= until:
             return False
     return True
+
+
+def _of_sort(sort: str) -> ColumnElement[bool]:
+    """PostgreSQL takes no order of letters within a BETWEEN, and these columns have one."""
+    return and_(col(EntryRow.subject) >= f"{sort}:", col(EntryRow.subject) < f"{sort};")

@@ -13,7 +13,7 @@ from server.review.missing import look_over_progress
 from server.review.progress import PAGE_STATES
 from server.review.set_aside import count_set_aside, list_set_aside
 from server.store.record import RecordStore
-from shared_schema.entries import PageNotReached, PageSignedOff
+from shared_schema.entries import PageNotReached, PageSignedOff, StructureHung, SurveyPlanned
 from shared_schema.errors import NothingSuch
 from tests.server.conftest import Nursery
 from tests.server.entering import later
@@ -147,3 +147,29 @@ def test_a_page_that_asks_by_itself_keeps_nobody_signed_in(lite: Nursery) -> Non
         ines.see(f"/surveys/{NOW}")
         (after,) = list_sessions(store, "ines")
         assert after.seen_ms >= before.seen_ms + timedelta(hours=3) / timedelta(milliseconds=1)
+
+
+def test_a_nursery_of_many_structures_is_counted_on_each_database(survey: Survey) -> None:
+    """Where there are many, all pages of a survey are read at once: that gives the same states."""
+    before = survey.states()
+    with survey.store.office("ines") as office:
+        for number in range(60):
+            office.write(
+                StructureHung, f"structure:M{number}", design={"design": "line", "unit": "m", "length": "2", "spacing": "1"}
+            )
+        office.write(
+            SurveyPlanned,
+            f"survey:{NOW}",
+            name="All",
+            opens=f"{NOW}-14",
+            closes=f"{NOW}-14",
+            structures=(),
+            replaces=_heads(survey),
+        )
+    after = survey.states()
+    assert {page: state for page, state in after.items() if not page.startswith("M")} == before
+    assert {state for page, state in after.items() if page.startswith("M")} == {"silent"}
+
+
+def _heads(survey: Survey) -> tuple[str, ...]:
+    return tuple(sorted({head for slot in survey.store.finding("", f"survey:{NOW}").slots.values() for head in slot.heads}))
