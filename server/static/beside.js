@@ -94,8 +94,12 @@
       answers(event.detail.answers);
     }
   });
-  document.addEventListener("htmx:afterSwap", function () {
-    at = at && document.querySelector("[data-question][data-open]") ? at : null;
+  // With an answer the server takes the reader for gone; who stays at the card comes to it anew.
+  document.addEventListener("htmx:afterSettle", function (event) {
+    const card = event.detail.elt.closest && event.detail.elt.closest("[data-question]");
+    if (card && same(card)) {
+      at = null;
+    }
   });
   window.addEventListener("pagehide", left);
 

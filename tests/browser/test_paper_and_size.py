@@ -12,8 +12,7 @@ from shared_schema.designs import Line, Tree, design_fields
 from shared_schema.entries import ConditionSeen, FragmentPlanted, GenetRegistered, StructureHung, SurveyPlanned
 from tests.browser.conftest import Desk
 from tests.browser.test_office import SIZES
-from tests.server.conftest import Nursery
-from tests.server.running import running
+from tests.server.running import new_nursery, running
 from tests.server.small_nursery import NOW
 from tests.server.visitor import link_for
 
@@ -50,13 +49,12 @@ def test_on_paper_there_is_all_that_was_said_and_nothing_to_press(desk: Desk) ->
             expect(page.locator("main").get_by_text(said).first).to_be_visible()
 
 
-@pytest.fixture
-def many(lite: Nursery, chromium: Browser) -> Iterator[tuple[str, Page, list[str]]]:
-    """A survey of 200 structures, a coral seen on each."""
-    settings, record = lite
-    hang_many(record)
+@pytest.fixture(scope="module")
+def many(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterator[tuple[str, Page, list[str]]]:
+    """A survey of 200 structures, a coral seen on each; nobody changes anything there."""
     said: list[str] = []
-    with running(settings) as (url, _):
+    with new_nursery(tmp_path_factory.mktemp("many")) as (settings, record), running(settings) as (url, _):
+        hang_many(record)
         context = chromium.new_context(viewport={"width": 1280, "height": 800})
         context.on("console", lambda message: said.append(message.text))
         page = context.new_page()
