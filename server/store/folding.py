@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
-from pydantic_core import from_json, to_json
+import msgspec
 from sqlalchemy import Connection, bindparam, select
 from sqlmodel import col
 
@@ -19,6 +19,17 @@ from shared_schema.ids import split_subject, structure_of_place
 __all__ = ["finding_row", "load_finding", "load_standing", "refold", "standing_row"]
 
 Group = tuple[str, str]
+
+
+class _Body(msgspec.Struct, omit_defaults=True):
+    slots: Mapping[str, Slot]
+    missing: tuple[str, ...] = ()
+    idle: tuple[str, ...] = ()
+
+
+_write: Final = msgspec.json.Encoder().encode
+_read_slots: Final = msgspec.json.Decoder(_Body).decode
+_read_facts: Final = msgspec.json.Decoder(dict[str, Stand]).decode
 
 _INDEXED: Final = ("place", "genet", "parent", "tag")
 _NOT_INDEXED: Final = ("place_survey", "status", "status_survey", "facts")
@@ -53,7 +64,7 @@ def _write_standings(connection: Connection, nursery: int, held: Mapping[str, St
 
 
 def _indexed(standing: Standing) -> tuple[Any, ...]:
-    return (_state(standing), *(standing.value(name) for name in _INDEXED))
+    return (_state(standing), *map(standing.value, _INDEXED))
 
 
 def _earlier(connection: Connection, nursery: int, groups: Sequence[Group]) -> dict[Group, list[BaseEntry]]:
@@ -98,11 +109,7 @@ def _findings(connection: Connection, nursery: int, subject: str) -> list[Findin
 def finding_row(nursery: int, finding: Finding) -> tuple[Any, ...]:
     """The row of a finding, in the order of FindingRow's columns."""
     held = finding.slots
-    body: dict[str, Any] = {"slots": {name: held[name] for name in sorted(held)}}
-    if finding.missing:
-        body["missing"] = finding.missing
-    if finding.idle:
-        body["idle"] = finding.idle
+    body = _Body({name: held[name] for name in sorted(held)}, finding.missing, finding.idle)
     sort, name = split_subject(finding.subject)
     stated = held.get("place") or held.get("seen_at")
     place = stated.value if stated is not None else name if sort in ("page", "position") else None
@@ -116,7 +123,7 @@ def finding_row(nursery: int, finding: Finding) -> tuple[Any, ...]:
         held["status"].value if "status" in held else None,
         _covered(held["coverage"]) if "coverage" in held else None,
         len([slot for slot in held.values() if slot.disputed]),
-        _json(body),
+        _write(body).decode(),
     )
 
 
@@ -127,11 +134,8 @@ def _covered(coverage: Slot) -> str:
 
 def load_finding(survey: str, subject: str, slots: str) -> Finding:
     """The finding of a row."""
-    body = from_json(slots)
-    held = {
-        name: Slot(value, tuple(heads), tuple(disputed), ruled) for name, (value, heads, disputed, ruled) in body["slots"].items()
-    }
-    return Finding(survey, subject, held, tuple(body.get("missing", ())), tuple(body.get("idle", ())))
+    body = _read_slots(slots)
+    return Finding(survey, subject, body.slots, body.missing, body.idle)
 
 
 def standing_row(nursery: int, standing: Standing) -> tuple[Any, ...]:
@@ -153,7 +157,7 @@ def standing_row(nursery: int, standing: Standing) -> tuple[Any, ...]:
         standing.value("parent"),
         standing.value("tag"),
         None if standing.value("tag") is None else tag_key(standing.value("tag")),
-        _json({name: facts[name] for name in sorted(facts)}),
+        _write({name: facts[name] for name in sorted(facts)}).decode(),
     )
 
 
@@ -167,8 +171,4 @@ def _state(standing: Standing) -> State | None:
 
 def load_standing(subject: str, facts: str) -> Standing:
     """The standing of a row."""
-    return Standing(subject, {name: Stand._make(held) for name, held in from_json(facts).items()})
-
-
-def _json(value: Any) -> str:
-    return to_json(value).decode()
+    return Standing(subject, _read_facts(facts))

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Engine, bindparam, select, update
 from sqlmodel import col
@@ -58,8 +58,7 @@ class StoredEntry:
     set_aside: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Arrived:
+class _Arrived(NamedTuple):
     entry_id: EntryId
     line: bytes
     entry: BaseEntry | None
