@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mobile.store import Store
+from mobile.tally import tally_visits
 from shared_schema.entries import NoteMade
 from tests.mobile.fake_server import Fault
 from tests.mobile.nursery import NOW, SURVEY, recorder, tablet
@@ -44,6 +45,7 @@ def test_a_cloned_tablet_becomes_somebody_else_and_no_entry_of_either_twin_is_lo
         assert [notice.sort for notice in store.notices.all] == ["new_identity"]
         assert "k7f3qz" in store.notices.all[0].text
         assert held_by(store) == server.lines()
+        assert [(one.saved, one.sent) for one in tally_visits(store)] == [(5, 5)]
         (fork,) = server.heads().keys() - {"officeab", "k7f3qz"}
         assert server.heads() == {"officeab": len(OFFICE), "k7f3qz": 3, fork: 5}
         seen = store.entries_of(SURVEY, "fragment:F-T01-3")
