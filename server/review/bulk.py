@@ -13,6 +13,7 @@ from typing import Any, Final
 from sqlalchemy import select
 from sqlmodel import col
 
+from server.review.entries import withdrawn_of
 from server.review.questions import Question, list_questions, read_questions
 from server.store.engine import reading
 from server.store.models import EntryRow
@@ -173,7 +174,8 @@ def read_batch(store: RecordStore, name: str) -> Batch:
     rulings = tuple(one for one in entries if isinstance(one, RulingGiven) and one.batch == name)
     if not rulings:
         raise NothingSuch("there are no rulings %(name)r in the record", name=name)
-    standing = tuple(one for one in rulings if not _withdrawn(store, one))
+    gone = withdrawn_of(store, rulings)
+    standing = tuple(one for one in rulings if one.id not in gone)
     return Batch(name, rulings[0].survey, rulings[0].by, rulings[0].reason or "", rulings, standing)
 
 
@@ -196,9 +198,3 @@ def _parts(name: str) -> tuple[str, int, int]:
     if len(parts) != 3 or not (parts[1].isdecimal() and parts[2].isdecimal()) or len(parts[1]) > 15 or len(parts[2]) > 6:
         raise NothingSuch("there are no rulings %(name)r in the record", name=name)
     return parts[0], int(parts[1]), int(parts[2])
-
-
-def _withdrawn(store: RecordStore, ruling: RulingGiven) -> bool:
-    """Whether its giver took it back."""
-    others = (one.entry for one in store.entries_of(ruling.survey, ruling.subject))
-    return any(isinstance(one, EntryWithdrawn) and one.target == ruling.id and one.by == ruling.by for one in others)

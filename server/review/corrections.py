@@ -13,6 +13,7 @@ from typing import TypeAlias
 from sqlalchemy import select
 from sqlmodel import col
 
+from server.review.entries import withdrawn_of
 from server.store.engine import reading
 from server.store.models import EntryRow
 from server.store.record import RecordStore
@@ -62,7 +63,8 @@ def read_correction(store: RecordStore, name: str) -> Correction:
     if not rulings:
         raise NothingSuch("there is no correction %(name)s in the record", name=name[:80])
     written = tuple(one for one in entries if one in rulings or isinstance(one, GenetRegistered))
-    standing = tuple(one for one in written if not _withdrawn(store, one))
+    gone = withdrawn_of(store, written)
+    standing = tuple(one for one in written if one.id not in gone)
     return Correction(name, rulings[0].by, rulings[0].entered, rulings[0].reason or "", written, standing)
 
 
@@ -96,8 +98,3 @@ def _parts(name: str) -> tuple[str, int, int]:
         raise NothingSuch("there is no correction %(name)s in the record", name=name[:80])
     writer, first, count = name.split("-")
     return writer, int(first), int(count)
-
-
-def _withdrawn(store: RecordStore, entry: Written) -> bool:
-    others = (one.entry for one in store.entries_of(entry.survey, entry.subject))
-    return any(isinstance(one, EntryWithdrawn) and one.target == entry.id and one.by == entry.by for one in others)

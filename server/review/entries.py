@@ -1,5 +1,6 @@
 """Entries by their ids, as behind a slot, and all of a subject."""
 
+from collections import defaultdict
 from collections.abc import Collection
 
 from sqlalchemy import Connection, select
@@ -7,11 +8,12 @@ from sqlmodel import col
 
 from server.store.bulk import in_chunks
 from server.store.models import EntryRow, FindingRow
-from shared_schema.entries import read_entry
+from server.store.record import RecordStore
+from shared_schema.entries import EntryWithdrawn, read_entry
 from shared_schema.envelope import BaseEntry
 from shared_schema.ids import parse_entry_id
 
-__all__ = ["entries_about", "entries_named"]
+__all__ = ["entries_about", "entries_named", "withdrawn_of"]
 
 
 def entries_named(connection: Connection, nursery: int, names: Collection[str]) -> dict[str, BaseEntry]:
@@ -53,4 +55,22 @@ def entries_about(connection: Connection, nursery: int, subject: str) -> list[Ba
             )
         )
         found += [read_entry(raw) for (raw,) in rows]
+    return found
+
+
+def withdrawn_of(store: RecordStore, entries: Collection[BaseEntry]) -> set[str]:
+    """The ids of those that their own authors took back."""
+    by_survey: defaultdict[str, list[BaseEntry]] = defaultdict(list)
+    for entry in entries:
+        by_survey[entry.survey].append(entry)
+    found: set[str] = set()
+    for survey, several in by_survey.items():
+        groups = store.entries_of_several(survey, {one.subject for one in several})
+        taken = {
+            (one.entry.subject, one.entry.target, one.entry.by)
+            for group in groups.values()
+            for one in group
+            if isinstance(one.entry, EntryWithdrawn)
+        }
+        found.update(one.id for one in several if (one.subject, one.id, one.by) in taken)
     return found

@@ -13,10 +13,10 @@ from server.review.structures import natural
 from server.store.engine import reading
 from server.store.folding import load_finding
 from server.store.models import FindingRow, StandingRow
-from server.store.record import RecordStore
+from server.store.record import RecordStore, StoredEntry
 from shared_schema.errors import NothingSuch
 from shared_schema.facts import FACTS, value_key
-from shared_schema.fold import Slot
+from shared_schema.fold import Finding, Slot
 from shared_schema.ids import split_subject, structure_of_place
 
 __all__ = ["Key", "Question", "count_questions", "list_questions", "read_question", "read_questions", "reading_order"]
@@ -174,14 +174,32 @@ def read_questions(store: RecordStore, keys: Sequence[Key]) -> list[Question]:
     missing = [key.subject for key in keys if key.place is None]
     with reading(store.engine) as connection:
         standing = _standing_places(connection, store.nursery, missing)
-    return [_read(store, key, standing.get(key.subject), around.get((key.subject, key.fact), _NOTHING)) for key in keys]
+    by_survey: dict[str, set[str]] = {}
+    for key in keys:
+        by_survey.setdefault(key.survey, set()).add(key.subject)
+    findings = {survey: store.findings(survey, subjects) for survey, subjects in by_survey.items()}
+    stored = {survey: store.entries_of_several(survey, subjects) for survey, subjects in by_survey.items()}
+    return [
+        _read(
+            key,
+            findings[key.survey][key.subject],
+            stored[key.survey][key.subject],
+            standing.get(key.subject),
+            around.get((key.subject, key.fact), _NOTHING),
+        )
+        for key in keys
+    ]
 
 
-def _read(store: RecordStore, key: Key, stands_at: str | None, around: tuple[Found | None, Found | None]) -> Question:
-    finding = store.finding(key.survey, key.subject)
+def _read(
+    key: Key,
+    finding: Finding,
+    stored: Sequence[StoredEntry],
+    stands_at: str | None,
+    around: tuple[Found | None, Found | None],
+) -> Question:
     slot = finding.slots.get(key.fact)
     place = key.place or finding.value("place") or finding.value("seen_at") or stands_at
-    stored = store.entries_of(key.survey, key.subject)
     kept = kept_of(key.fact, slot, stored)
     named = Key(key.survey, key.subject, key.fact, place, kept is not None and kept.holds)
     return Question(named, slot, statements_of(key.fact, slot, stored), *around, kept)

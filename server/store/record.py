@@ -3,7 +3,7 @@
 A push locks the nursery, so that of two tablets that report on the same coral the second folds what the first brought.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -125,15 +125,22 @@ class RecordStore:
 
     def finding(self, survey: str, subject: str) -> Finding:
         """What a survey found of a subject; without slots where nobody said anything."""
+        return self.findings(survey, [subject])[subject]
+
+    def findings(self, survey: str, subjects: Collection[str]) -> dict[str, Finding]:
+        """subject -> what a survey found of it; without slots where nobody said anything."""
+        found = {subject: Finding(survey, subject, {}) for subject in subjects}
         with reading(self.engine) as connection:
-            found = connection.execute(
-                select(col(FindingRow.slots)).where(
-                    col(FindingRow.nursery) == self.nursery,
-                    col(FindingRow.survey) == survey,
-                    col(FindingRow.subject) == subject,
+            for some in in_chunks(sorted(found)):
+                rows = connection.execute(
+                    select(col(FindingRow.subject), col(FindingRow.slots)).where(
+                        col(FindingRow.nursery) == self.nursery,
+                        col(FindingRow.survey) == survey,
+                        col(FindingRow.subject).in_(some),
+                    )
                 )
-            ).scalar_one_or_none()
-        return Finding(survey, subject, {}) if found is None else load_finding(survey, subject, found)
+                found.update({subject: load_finding(survey, subject, slots) for subject, slots in rows})
+        return found
 
     def standing(self, subject: str) -> Standing:
         """What is known of a subject now; without facts where it is unknown."""
@@ -145,17 +152,25 @@ class RecordStore:
 
     def entries_of(self, survey: str, subject: str) -> list[StoredEntry]:
         """Every entry of a group, those set aside too, by writer and number."""
+        return self.entries_of_several(survey, [subject])[subject]
+
+    def entries_of_several(self, survey: str, subjects: Collection[str]) -> dict[str, list[StoredEntry]]:
+        """subject -> every entry of its group in a survey, as entries_of gives them."""
+        found: dict[str, list[StoredEntry]] = {subject: [] for subject in subjects}
         with reading(self.engine) as connection:
-            rows = connection.execute(
-                select(EntryRow)
-                .where(
-                    col(EntryRow.nursery) == self.nursery,
-                    col(EntryRow.survey) == survey,
-                    col(EntryRow.subject) == subject,
+            for some in in_chunks(sorted(found)):
+                rows = connection.execute(
+                    select(EntryRow)
+                    .where(
+                        col(EntryRow.nursery) == self.nursery,
+                        col(EntryRow.survey) == survey,
+                        col(EntryRow.subject).in_(some),
+                    )
+                    .order_by(col(EntryRow.writer), col(EntryRow.number))
                 )
-                .order_by(col(EntryRow.writer), col(EntryRow.number))
-            ).all()
-        return [_stored(row) for row in rows]
+                for row in rows:
+                    found[row.subject].append(_stored(row))
+        return found
 
     # within a transaction
 
