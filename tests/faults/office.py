@@ -51,7 +51,7 @@ def beginning() -> Iterator[Beginning]:
         record.receive(lines_of(small_nursery()), "officeab")
         paths = {name: folder / f"{name}.sqlite" for name in TABLETS}
         for name, path in paths.items():
-            with Store(path) as store, httpx.Client() as client:
+            with Store(path) as store, httpx.Client(timeout=60) as client:
                 sync = Sync(store, client, Ticking(), never)
                 sync.enrol(url, new_code(record)[0], name)
                 if name == PACKED:

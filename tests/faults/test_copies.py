@@ -88,7 +88,7 @@ def twins(start: Beginning, unsent: bool) -> Iterator[Twins]:
         office = Office.begin(start, folder)
         opened.callback(office.close)
         weather = Weather()
-        client = opened.enter_context(httpx.Client(transport=weather))
+        client = opened.enter_context(httpx.Client(transport=weather, timeout=60))
         shutil.copy(start.tablets["blue"], folder / "0.sqlite")
         made = Twins(start, office, [opened.enter_context(Store(folder / "0.sqlite"))], weather, client)
         if unsent:

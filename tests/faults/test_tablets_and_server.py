@@ -72,7 +72,8 @@ class TabletsAndServer(RuleBasedStateMachine):
         self.start, self.office, self.ledger = start, Office.begin(start, self.folder), Ledger()
         self.open.callback(self.office.close)
         self.weather = Weather()
-        self.client = self.open.enter_context(httpx.Client(transport=self.weather))
+        # Only the weather loses things here: a machine that is busy must not look like it.
+        self.client = self.open.enter_context(httpx.Client(transport=self.weather, timeout=60))
         self.tablets: dict[str, Tablet] = {}
         self.backups = [(self.office.back_up(by_hand=True), self.office.record.heads())]
 
@@ -292,5 +293,5 @@ def start() -> Iterator[Beginning]:
 
 def test_whatever_happens_nothing_is_lost_and_all_end_in_step(start: Beginning) -> None:
     """Every deed that a tablet acknowledged is everywhere once, and tablets and server show the same."""
-    few = settings(max_examples=max(16, settings().max_examples // 6), stateful_step_count=30)
+    few = settings(max_examples=max(12, settings().max_examples // 6), stateful_step_count=30)
     run_state_machine_as_test(lambda: TabletsAndServer(start), settings=few)  # type: ignore[arg-type]  # takes any callable
