@@ -136,11 +136,15 @@ def _desk(browser: Browser, url: str, store: RecordStore, language: str, size: t
     choose_language(store, SUPERVISOR, language)
     context = browser.new_context(viewport={"width": size[0], "height": size[1]}, locale=language, reduced_motion="reduce")
     outside = browser.new_context(viewport={"width": size[0], "height": size[1]}, locale=language, reduced_motion="reduce")
-    context.new_page().goto(url + link_for(store, SUPERVISOR))
+    inside = context.new_page()
+    inside.goto(url + link_for(store, SUPERVISOR))
+    inside.wait_for_url(f"{url}/")
 
     def opened(address: str) -> Page:
         page = _page(outside if address.startswith("/door") else context)
-        page.goto(url + address)
+        answer = page.goto(url + address)
+        if answer is None or not answer.ok:
+            raise AssertionError(f"{address} cannot be shown ({answer and answer.status}): {page.inner_text('body')[:200]}")
         page.wait_for_load_state("load")
         page.wait_for_timeout(60)
         return page

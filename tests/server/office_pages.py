@@ -63,7 +63,7 @@ PAGES: Final[Mapping[str, tuple[Shown, ...]]] = {
     ),
     "GET /surveys/{survey}/questions/{sort}/{name:path}/{fact}": _one("question", "/surveys/{survey}/questions/{question}"),
     "GET /rulings/{ruling}": _one("ruling", "/rulings/{ruling}"),
-    "GET /surveys/{survey}/rules": _one("rules", "/surveys/{survey}/rules", ("tapped", "?rule=tapped")),
+    "GET /surveys/{survey}/rules": _one("rules", "/surveys/{survey}/rules", ("chosen", "?rule=one-step")),
     "GET /rulings/batches/{batch}": _one("batch", "/rulings/batches/{batch}"),
     "GET /surveys/{survey}/sign-off": _one("sign-off", "/surveys/{survey}/sign-off"),
     "GET /surveys/{survey}/digest": _one("digest", "/surveys/{survey}/digest"),
