@@ -10,7 +10,7 @@ from server.pages.door import Caller, Checked
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.telling import in_words
-from server.review.bulk import RULES, Preview, apply_rule, preview_rule, read_batch, take_batch_back
+from server.review.bulk import RULES, Preview, apply_rule, preview_on, preview_rule, read_batch, take_batch_back
 from server.review.questions import list_questions, read_questions
 from server.review.roster import read_roster
 from server.store.record import RecordStore
@@ -40,7 +40,7 @@ def _show(request: Request, store: RecordStore, visitor: Caller, survey: str, ru
     questions = read_questions(store, list_questions(store, survey))
     people = sorted({one.entry.by for question in questions for one in question.disputed})
     needs = rule in RULES and RULES[rule].needs_person
-    preview = preview_rule(store, survey, rule, person) if rule and (person or not needs) else None
+    preview = preview_on(rule, questions, person) if rule and (person or not needs) else None
     context = {
         "survey": survey,
         "rules": RULES,

@@ -6,7 +6,7 @@ rulings of one application share a *batch*, whose name says where they are: `<of
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -23,7 +23,18 @@ from shared_schema.errors import NotAllowed, NothingSuch, RecordError
 from shared_schema.facts import FACTS, value_key
 from shared_schema.sayings import mark
 
-__all__ = ["RULES", "Batch", "Preview", "Rule", "Touched", "apply_rule", "preview_rule", "read_batch", "take_batch_back"]
+__all__ = [
+    "RULES",
+    "Batch",
+    "Preview",
+    "Rule",
+    "Touched",
+    "apply_rule",
+    "preview_on",
+    "preview_rule",
+    "read_batch",
+    "take_batch_back",
+]
 
 Chooser = Callable[[Question, str], list[Any]]
 
@@ -112,10 +123,14 @@ RULES: Final[Mapping[str, Rule]] = {
 
 def preview_rule(store: RecordStore, survey: str, rule: str, person: str = "", structure: str | None = None) -> Preview:
     """What a rule would settle among the open questions of a survey, or of one structure. Raises NothingSuch."""
+    return preview_on(rule, read_questions(store, list_questions(store, survey, structure)), person)
+
+
+def preview_on(rule: str, questions: Sequence[Question], person: str = "") -> Preview:
+    """What a rule would settle among questions that were read already. Raises NothingSuch."""
     chosen = RULES.get(rule)
     if chosen is None:
         raise NothingSuch("there is no rule %(rule)r: choose one of %(rules)s", rule=rule, rules=", ".join(RULES))
-    questions = read_questions(store, list_questions(store, survey, structure))
     kept = sum(question.key.kept for question in questions)
     touched = []
     for question in [one for one in questions if not one.key.kept]:
