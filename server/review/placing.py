@@ -1,19 +1,20 @@
 """Which fragments hung on a structure when a survey was made, and were not looked at.
 
 A fragment's standing says where it hangs now. For a survey of the past that is the answer too, unless it was hung,
-moved or lost since: those few are folded again from what was known by then.
+moved, lost or found alive again since: those few are folded again from what was known by then.
 """
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, Connection, and_, exists, or_, select
+from sqlalchemy import ColumnElement, Connection, Select, and_, exists, or_, select
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
 from server.review.calendar import surveys_in
 from server.store.folding import load_finding
 from server.store.models import FindingRow, StandingRow
+from server.store.picked import SAYS_GONE
 from shared_schema.discrepancies import hanging
 from shared_schema.facts import GONE
 from shared_schema.fold import Finding, stand
@@ -50,6 +51,14 @@ def _unseen(nursery: int, survey: str) -> ColumnElement[bool]:
     )
 
 
+def _gone_by(nursery: int, survey: str) -> Select[str]:
+    """Subjects that a survey, or one before it, found dead or lost: those that are alive now rose since."""
+    found = col(FindingRow.survey) <= survey
+    return select(col(FindingRow.subject)).where(
+        col(FindingRow.nursery) == nursery, col(FindingRow.sort) == "fragment", found, SAYS_GONE
+    )
+
+
 def _by_standing(connection: Connection, nursery: int, survey: str, structures: Collection[str] | None) -> Iterator[Hangs]:
     looked = col(StandingRow.status_survey)
     rows = connection.execute(
@@ -60,7 +69,11 @@ def _by_standing(connection: Connection, nursery: int, survey: str, structures: 
             col(StandingRow.place_survey) <= survey,
             col(StandingRow.state).not_in(sorted(GONE)),
             # Only where it was looked at later, too, does it take a look at what this survey found.
-            or_(looked.is_(None), looked < survey, and_(looked > survey, _unseen(nursery, survey))),
+            or_(
+                looked.is_(None),
+                looked < survey,
+                and_(looked > survey, _unseen(nursery, survey), col(StandingRow.subject).not_in(_gone_by(nursery, survey))),
+            ),
         )
     )
     for subject, place in rows:
@@ -72,6 +85,7 @@ def _folded_again(connection: Connection, nursery: int, survey: str, structures:
     changed = or_(
         col(StandingRow.place_survey) > survey,
         and_(col(StandingRow.status).in_(sorted(GONE)), col(StandingRow.status_survey) > survey),
+        and_(col(StandingRow.status_survey) > survey, col(StandingRow.subject).in_(_gone_by(nursery, survey))),
     )
     statement = (
         select(col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.slots))
