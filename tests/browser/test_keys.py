@@ -49,6 +49,7 @@ def test_a_question_is_kept_open_by_keys_and_stands_last(desk: Desk) -> None:
     page.get_by_role("link", name="To look at 2").click()
     expect(page.locator("[data-question]")).to_have_count(2)
     page.get_by_role("link", name="Kept open 1").click()
+    page.wait_for_load_state("networkidle")
     expect(page.locator("[data-question]")).to_have_count(1)
     page.keyboard.press("u")
     expect(page.locator(f"{FIRST} .state")).to_have_text("open")
