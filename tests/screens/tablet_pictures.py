@@ -6,6 +6,7 @@ A folder for each size, theme and language, all beneath docs/pictures/tablet unl
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from itertools import product
 from pathlib import Path
@@ -32,6 +33,8 @@ __all__ = ["screens"]
 HERE: Final = Path(__file__).parents[2] / "docs" / "pictures" / "tablet"
 GLASSES: Final = (TABLET, TABLET_FINE)
 COLOURS: Final = 48
+SETTLED_S: Final = 0.5
+"""A page's map takes its colours a moment after the page."""
 BEFORE: Final = {
     "T07/3.1.2": "fading",
     "T07/3.2.2": "bleached",
@@ -190,6 +193,8 @@ def take(folder: Path, glass: Glass, theme: str, language: str) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch:
         for number, (name, stage) in enumerate(screens(Path(scratch), glass, theme=theme, language=language), start=1):
+            time.sleep(SETTLED_S)
+            stage.frames(2)
             few_colours(stage.picture().convert("RGB")).save(folder / f"{number:02}-{name}.png", optimize=True)
 
 
