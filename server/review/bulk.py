@@ -1,7 +1,7 @@
 """Bulk rules: many questions of a survey settled by one rule that says its name, shown beforehand, taken back as one.
 
 A rule gives a value to a question or leaves it alone; it never guesses, and does not touch what somebody kept open. The
-rulings of one application share a *batch*, whose name says where they are: `<office writer>-<first number>-<how many>`.
+rulings of one application share a *batch* (batches.py).
 """
 
 import hashlib
@@ -10,15 +10,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from sqlalchemy import select
-from sqlmodel import col
-
+from server.review.batches import batch_entries, batch_name
 from server.review.entries import withdrawn_of
 from server.review.questions import Question, list_questions, read_questions
-from server.store.engine import reading
-from server.store.models import EntryRow
 from server.store.record import RecordStore
-from shared_schema.entries import EntryWithdrawn, RulingGiven, read_entry
+from shared_schema.entries import EntryWithdrawn, RulingGiven
 from shared_schema.errors import NotAllowed, NothingSuch, RecordError
 from shared_schema.facts import FACTS, value_key
 from shared_schema.sayings import mark
@@ -154,7 +150,7 @@ def apply_rule(store: RecordStore, by: str, survey: str, preview: Preview, struc
             raise RecordError("something came in while you looked: see what the rule would do now, then apply it")
         if not present.touched:
             raise RecordError("the rule settles nothing here: there is nothing to apply")
-        batch = f"{office.writer}-{office.last + 1}-{len(present.touched)}"
+        batch = batch_name(office.writer, office.last + 1, len(present.touched))
         for one in present.touched:
             key = one.question.key
             reason = present.rule.says + (f" ({preview.person})" if preview.person else "")
@@ -173,20 +169,7 @@ def apply_rule(store: RecordStore, by: str, survey: str, preview: Preview, struc
 
 def read_batch(store: RecordStore, name: str) -> Batch:
     """The rulings that were given as one. Raises NothingSuch."""
-    writer, first, count = _parts(name)
-    with reading(store.engine) as connection:
-        lines = connection.execute(
-            select(col(EntryRow.raw))
-            .where(
-                col(EntryRow.nursery) == store.nursery,
-                col(EntryRow.writer) == writer,
-                col(EntryRow.number).between(first, first + count - 1),
-                col(EntryRow.set_aside).is_(None),
-            )
-            .order_by(col(EntryRow.number))
-        ).scalars()
-        entries = [read_entry(line) for line in lines]
-    rulings = tuple(one for one in entries if isinstance(one, RulingGiven) and one.batch == name)
+    rulings = tuple(one for one in batch_entries(store, name) if isinstance(one, RulingGiven) and one.batch == name)
     if not rulings:
         raise NothingSuch("there are no rulings %(name)r in the record", name=name)
     gone = withdrawn_of(store, rulings)
@@ -206,10 +189,3 @@ def take_batch_back(store: RecordStore, by: str, name: str) -> int:
         for ruling in standing:
             office.write(EntryWithdrawn, ruling.subject, ruling.survey, target=ruling.id, batch=name)
     return len(standing)
-
-
-def _parts(name: str) -> tuple[str, int, int]:
-    parts = name.split("-")
-    if len(parts) != 3 or not (parts[1].isdecimal() and parts[2].isdecimal()) or len(parts[1]) > 15 or len(parts[2]) > 6:
-        raise NothingSuch("there are no rulings %(name)r in the record", name=name)
-    return parts[0], int(parts[1]), int(parts[2])

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from server.review.corrections import batch_name
+from server.review.batches import batch_name
 from server.review.discrepancies import discrepancies_of
 from server.review.foresight import Foresight, foresee
 from server.review.statements import Statement, statements_of
