@@ -1,6 +1,7 @@
 """The office pages open only to whoever signed in, and forms work only from the pages themselves."""
 
 from collections.abc import Iterator
+from urllib.parse import quote
 
 import httpx
 import pytest
@@ -30,7 +31,8 @@ def test_without_signing_in_every_page_asks_to_sign_in(office: Office) -> None:
         answer = httpx.get(office[0] + path)
         assert answer.status_code == 403
         assert f'name="onward" value="{path}"' in answer.text
-        assert "T1-" not in answer.text.replace(path, "")
+        asked = (path, quote(path, safe=""))  # they know that: it stands in the form, and in the links to other languages
+        assert "T1-" not in answer.text.replace(asked[0], "").replace(asked[1], "")
 
 
 def test_a_nursery_without_a_supervisor_says_how_to_make_one(office: Office) -> None:
