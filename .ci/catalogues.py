@@ -33,7 +33,10 @@ _OFFICE: dict[str, Any] = {"gettext": None, "mark": None, "say": None, "ngettext
 }
 # Errors are shown on the pages where these raise them: the first argument is the message.
 _ERRORS = ("BadId", "NotAllowed", "NothingSuch", "RecordError", "SchemaError", "SpentCode", "TooManyTries")
-_SAYS_ERRORS = ("server/access/", "server/pages/", "server/review/", "server/store/tablets.py", "shared_schema/ids.py")
+_SAYS_ERRORS = (
+    *("server/access/", "server/pages/", "server/review/"),
+    *("server/store/photos.py", "server/store/tablets.py", "shared_schema/ids.py"),
+)
 # What terminals show stays English, so that it can be searched.
 _ENGLISH = ("server/cli/", "server/demo/")
 

@@ -86,6 +86,7 @@ ROUTES: Final[Mapping[str, Who]] = {
     "GET /crew/{person}": "reader",
     "GET /sites/{site}": "reader",
     "GET /photos/{sha256}": "reader",
+    "GET /photos/{sha256}/small": "reader",
     "GET /search": "reader",
     "GET /live": "reader",
     "GET /discrepancies": "reader",

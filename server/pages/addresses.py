@@ -28,6 +28,7 @@ __all__ = [
     "to_question",
     "to_questions",
     "to_site",
+    "to_small_photo",
     "to_stock",
     "to_structure",
     "to_structure_history",
@@ -164,6 +165,11 @@ def to_entries(survey: str, subject: str) -> str:
 def to_photo(sha256: str) -> str:
     """A photo's bytes."""
     return f"/photos/{sha256}"
+
+
+def to_small_photo(sha256: str) -> str:
+    """A photo made small."""
+    return f"/photos/{sha256}/small"
 
 
 def to_subject(subject: str) -> str | None:

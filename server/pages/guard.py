@@ -17,7 +17,10 @@ _HEADERS: Final = {
 
 
 class PageGuard:
-    """Adds the headers; pages are not kept by caches, files are asked for again and answered with 304."""
+    """Adds the headers; pages are not kept by caches, files are asked for again and answered with 304.
+
+    An answer that says itself how long it lasts is believed.
+    """
 
     def __init__(self, app: ASGIApp) -> None:
         self._app = app
@@ -32,7 +35,7 @@ class PageGuard:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 headers.update(_HEADERS)
-                headers["Cache-Control"] = "no-cache" if scope["path"].startswith("/static/") else "no-store"
+                headers.setdefault("Cache-Control", "no-cache" if scope["path"].startswith("/static/") else "no-store")
             await send(message)
 
         await self._app(scope, receive, guarded)

@@ -58,7 +58,7 @@ class PhotoStore:
     def path(self, sha256: str) -> Path:
         """The file of a photo that is here. Raises NothingSuch, BadId."""
         if self._held(sha256) is None:
-            raise NothingSuch(f"photo {sha256} is not here (yet): the tablet that took it sends it after its entries")
+            raise NothingSuch("photo %(name)s is not here (yet): the tablet that took it sends it after its entries", name=sha256)
         return self._path(sha256)
 
     def damage(self) -> list[str]:
@@ -101,7 +101,7 @@ class PhotoStore:
 
     def _held(self, sha256: str) -> str | None:
         if not _SHA256.fullmatch(sha256):
-            raise BadId(f"{sha256[:80]!r} names no photo: a SHA-256 in 64 small hexadecimal digits does")
+            raise BadId("%(name)r names no photo: a SHA-256 in 64 small hexadecimal digits does", name=sha256[:80])
         with reading(self._store.engine) as connection:
             return connection.execute(
                 select(col(PhotoRow.sha256)).where(col(PhotoRow.nursery) == self._store.nursery, col(PhotoRow.sha256) == sha256)

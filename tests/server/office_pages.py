@@ -93,7 +93,7 @@ PAGES: Final[Mapping[str, tuple[Shown, ...]]] = {
 
 NO_PAGES: Final = frozenset(
     {route for route in ROUTES if route.startswith("GET /api")}
-    | {"GET /static", "GET /favicon.ico", "GET /photos/{sha256}", "GET /live"}
+    | {"GET /static", "GET /favicon.ico", "GET /photos/{sha256}", "GET /photos/{sha256}/small", "GET /live"}
 )
 """What is asked for and is no page."""
 

@@ -100,8 +100,8 @@ def test_a_fragments_history_has_its_descent_surveys_sizes_and_photos(office: Of
 def test_photos_are_shown_that_came_and_named_that_are_still_on_a_tablet(office: Office) -> None:
     """The bytes of one that came are served as what they are; another address gives none."""
     page = office.visitor.see("/fragments/T1-002")
-    assert f'src="/photos/{SHOT}"' in page
-    assert f'src="/photos/{COMING}"' not in page
+    assert f'<a href="/photos/{SHOT}"><img src="/photos/{SHOT}/small"' in page
+    assert f"/photos/{COMING}" not in page
     answer = office.visitor.get(f"/photos/{SHOT}")
     assert (answer.content, answer.headers["content-type"]) == (JPEG, "image/jpeg")
     assert office.visitor.get(f"/photos/{COMING}").status_code == 404
