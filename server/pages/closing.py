@@ -1,6 +1,6 @@
 """Signing a survey off, and what came after."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Annotated, Final
 
 from fastapi import APIRouter, Depends, Form, Request
@@ -12,7 +12,16 @@ from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.surveys import PageNumber
 from server.pages.telling import in_words
-from server.review.closing import StillOpen, close_survey, count_late, list_late, look_over_closing, open_again, read_closing
+from server.review.closing import (
+    StillOpen,
+    close_survey,
+    count_late,
+    list_kept,
+    list_late,
+    look_over_closing,
+    open_again,
+    read_closing,
+)
 from server.review.planning import site_zone
 from server.review.roster import read_roster
 from server.store.record import RecordStore
@@ -36,6 +45,12 @@ class _Shown:
     not_reached: _Count
     unsigned: _Count
     unlikely: _Count
+    kept: Annotated[str, Form(max_length=200_000)] = ""
+
+    @property
+    def still_open(self) -> StillOpen:
+        """The same as it was counted. `kept` has the names between spaces: a form has room for few fields."""
+        return StillOpen(self.questions, self.unseen, self.not_reached, self.unsigned, self.unlikely, tuple(self.kept.split()))
 
 
 Shown = Annotated[_Shown, Depends()]
@@ -61,6 +76,7 @@ def _show(
         "sums": found.summary,
         "progress": found.progress,
         "still_open": still_open,
+        "kept": list_kept(store, survey) if still_open.kept else (),
         "at_site": lambda moment: moment if zone is None else moment.astimezone(zone),
         "closing": closing,
         "late": late,
@@ -84,7 +100,7 @@ def sign_off(
 ) -> Response:
     """Sign it off, where the counts are still those that the page showed."""
     try:
-        close_survey(store, visitor.person, survey, statement.strip(), StillOpen(**asdict(shown)))
+        close_survey(store, visitor.person, survey, statement.strip(), shown.still_open)
     except RecordError as error:
         return _show(request, store, visitor, survey, wrong=in_words(error), statement=statement)
     return RedirectResponse(f"/surveys/{survey}/sign-off", 303)

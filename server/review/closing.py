@@ -10,12 +10,14 @@ from typing import NamedTuple
 from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlmodel import col
 
+from server.review.entries import entries_named
 from server.review.explaining import count_doubts
+from server.review.questions import list_questions, read_questions
 from server.review.surveys import Overview, look_over_survey
 from server.store.engine import reading
 from server.store.models import EntryRow, WriterRow
 from server.store.record import RecordStore
-from shared_schema.entries import EntryWithdrawn, SurveySignedOff, read_entry
+from shared_schema.entries import EntryWithdrawn, NoteMade, SurveySignedOff, read_entry
 from shared_schema.envelope import BaseEntry
 from shared_schema.errors import NotAllowed, NothingSuch, RecordError
 
@@ -25,6 +27,7 @@ __all__ = [
     "StillOpen",
     "close_survey",
     "count_late",
+    "list_kept",
     "list_late",
     "look_over_closing",
     "open_again",
@@ -34,10 +37,15 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Closing:
-    """A survey's sign-off. `entry` says by whom, with which statement, and what was open then."""
+    """A survey's sign-off. `entry` says by whom, with which statement, and what was open then.
+
+    `kept` are the reasons for which some of the questions had been kept open then, a note for each; None where the
+    sign-off is from before these were told apart.
+    """
 
     entry: SurveySignedOff
     received: datetime
+    kept: tuple[NoteMade, ...] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +67,28 @@ def read_closing(store: RecordStore, survey: str) -> Closing | None:
     last = max((held[name] for name in slot.heads), key=lambda one: one.received_ms)
     if not isinstance(last.entry, SurveySignedOff):
         raise NothingSuch("survey %(survey)r has a sign-off that cannot be read: %(entry)s", survey=survey, entry=last.id)
-    return Closing(last.entry, _moment(last.received_ms))
+    return Closing(last.entry, _moment(last.received_ms), _notes(store, last.entry.kept_open))
+
+
+def _notes(store: RecordStore, names: tuple[str, ...] | None) -> tuple[NoteMade, ...] | None:
+    if names is None:
+        return None
+    with reading(store.engine) as connection:
+        found = entries_named(connection, store.nursery, names)
+    return tuple(note for name in names if isinstance(note := found.get(name), NoteMade))
+
+
+def list_kept(store: RecordStore, survey: str) -> tuple[NoteMade, ...]:
+    """The notes by which questions of a survey are kept open now, in reading order of the questions."""
+    kept = [key for key in list_questions(store, survey) if key.kept]
+    return tuple(one.kept.entry for one in read_questions(store, kept) if one.kept is not None)
 
 
 class StillOpen(NamedTuple):
     """What a sign-off leaves open.
 
-    Questions, corals not looked at, pages that somebody did not reach, pages that nobody signed (those included), and
-    unlikely entries without a word that it is so.
+    Questions, corals not looked at, pages that somebody did not reach, pages that nobody signed (those included),
+    unlikely entries without a word that it is so, and the ids of the notes by which some of the questions are kept open.
     """
 
     questions: int
@@ -74,6 +96,12 @@ class StillOpen(NamedTuple):
     not_reached: int
     unsigned: int
     unlikely: int
+    kept: tuple[str, ...]
+
+    @property
+    def unasked(self) -> int:
+        """How many of the questions nobody kept open: they were not looked at as they are now."""
+        return max(0, self.questions - len(self.kept))
 
 
 def look_over_closing(store: RecordStore, survey: str) -> tuple[Overview, StillOpen]:
@@ -82,7 +110,8 @@ def look_over_closing(store: RecordStore, survey: str) -> tuple[Overview, StillO
     sums, progress = found.summary, found.progress
     unsigned = sum(len(one.missing) for one in progress.structures)
     waiting, _ = count_doubts(store, survey)
-    return found, StillOpen(sums.tally.questions, sums.tally.unseen, sums.not_reached, unsigned, waiting)
+    kept = tuple(note.id for note in list_kept(store, survey)) if sums.tally.questions else ()
+    return found, StillOpen(sums.tally.questions, sums.tally.unseen, sums.not_reached, unsigned, waiting, kept)
 
 
 def close_survey(store: RecordStore, by: str, survey: str, statement: str, shown: StillOpen) -> Closing:
@@ -106,7 +135,12 @@ def close_survey(store: RecordStore, by: str, survey: str, statement: str, shown
             f"survey:{survey}",
             survey,
             statement=statement,
-            **still_open._asdict(),
+            questions=still_open.questions,
+            unseen=still_open.unseen,
+            not_reached=still_open.not_reached,
+            unsigned=still_open.unsigned,
+            unlikely=still_open.unlikely,
+            kept_open=still_open.kept,
             heads=store.heads() | {office.writer: office.last + 1},
             replaces=() if before is None else (before.entry.id,),
         )

@@ -48,6 +48,7 @@ class SurveySignedOff(BaseEntry):
     """The supervisor closes a survey, saying what is still open. Only the office writes these.
 
     Of pages it says how many somebody did not reach, and with `unsigned` how many nobody signed, those included.
+    `kept_open` are the notes by which somebody had looked at some of the questions, and left them open with a reason.
     `heads` are the entries that the office held then: by them, and not by a clock, late arrivals are told from the rest.
     """
 
@@ -60,6 +61,7 @@ class SurveySignedOff(BaseEntry):
     not_reached: Annotated[int, Field(ge=0)]
     unsigned: Annotated[int, Field(ge=0)] | None = None
     unlikely: Annotated[int, Field(ge=0)] | None = None
+    kept_open: tuple[EntryIdText, ...] | None = None
     heads: dict[WriterText, Annotated[int, Field(ge=0)]]
 
     @model_validator(mode="after")

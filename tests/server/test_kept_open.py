@@ -8,12 +8,13 @@ import pytest
 from mobile.store import Store
 from mobile.tasks import tasks_of
 from server.review.bulk import preview_rule
+from server.review.closing import close_survey, list_kept, look_over_closing, read_closing
 from server.review.questions import Key, count_questions, list_questions, read_question
 from server.review.rulings import give_ruling, keep_open, take_ruling_back
 from server.store.checking import check_record
 from server.store.record import RecordStore
-from shared_schema.entries import NoteMade
-from shared_schema.errors import NotAllowed, SchemaError
+from shared_schema.entries import NoteMade, SurveySignedOff
+from shared_schema.errors import NotAllowed, RecordError, SchemaError
 from tests.server.conftest import Nursery
 from tests.server.running import running
 from tests.server.small_nursery import NOW, SITE_MORNING, SmallNursery, fill
@@ -129,6 +130,62 @@ def test_what_is_settled_meanwhile_is_not_kept_open(nursery: Nursery, boats: Sma
     keep_open(store, "ines", other, other.shown, WHY)
     assert not give_ruling(store, "ines", other, "sick", other.shown, None).open
     assert Key(NOW, "fragment:T1-006", "status") not in [Key(k.survey, k.subject, k.fact) for k in list_questions(store, NOW)]
+
+
+def test_a_sign_off_tells_what_was_kept_open_from_what_nobody_looked_at(nursery: Nursery, boats: SmallNursery) -> None:
+    """It holds fast which questions and why, whatever becomes of them later; what was kept open meanwhile stops the signing."""
+    _, store = nursery
+    _, before = look_over_closing(store, NOW)
+    assert (before.questions, before.unasked, before.kept) == (3, 3, ())
+    leave(store)
+    with pytest.raises(RecordError, match="while you looked"):
+        close_survey(store, "ines", NOW, "", before)
+    _, shown = look_over_closing(store, NOW)
+    assert (shown.questions, shown.unasked, shown.kept) == (3, 2, tuple(note.id for note in list_kept(store, NOW)))
+    closing = close_survey(store, "ines", NOW, "", shown)
+    assert closing.kept is not None
+    assert [(note.subject, note.fact, note.text, note.by) for note in closing.kept] == [(ONE, "status", WHY, "ines")]
+    boats.ben.saw("T1-001", "T1/1.1.1", "dead", replaces=())
+    boats.ben.back()
+    assert list_kept(store, NOW) == ()
+    assert read_closing(store, NOW) == closing
+    assert check_record(store).wrong == ()
+
+
+def test_a_sign_off_from_before_these_were_told_apart_is_still_read(office: tuple[RecordStore, SmallNursery, Visitor]) -> None:
+    """It says how many questions there were, and nothing of which were kept open."""
+    store, _, ines = office
+    leave(store)
+    with store.office("ines") as author:
+        author.write(
+            SurveySignedOff, f"survey:{NOW}", NOW, questions=3, unseen=1, not_reached=2, unsigned=4, unlikely=0, heads=store.heads()
+        )
+    closing = read_closing(store, NOW)
+    assert closing is not None
+    assert closing.kept is None
+    page = texts(ines.see(f"/surveys/{NOW}/sign-off"))
+    assert "Open then: 3 questions, 1 not looked at, 2 pages not reached." in page
+    assert "kept open then" not in page
+
+
+def test_the_sign_off_and_the_digest_list_what_is_kept_open_apart(office: tuple[RecordStore, SmallNursery, Visitor]) -> None:
+    """The page before signing counts and names it with the reason, and so do the sign-off afterwards and the digest."""
+    store, _, ines = office
+    address = f"/surveys/{NOW}/sign-off"
+    assert "kept open" not in texts(ines.see(address))
+    leave(store)
+    page = texts(ines.see(address))
+    assert "2 open questions" in page
+    assert "1 question looked at and kept open" in page
+    assert f"Kept open : 1 T1-001: condition “{WHY}” Inés" in page.replace("open: 1", "open : 1").replace("Condition", "condition")
+    digest = texts(ines.see(f"/surveys/{NOW}/digest"))
+    assert "3 open questions , 1 of them looked at and kept open" in digest
+    assert digest.index("T1-006: ") < digest.index("T1-010: ") < digest.index("Kept open") < digest.index("T1-001: ")
+    (form,) = ines.forms(address, address)
+    assert ines.send(form, statement="one tie is left for December").status_code == 303
+    page = texts(ines.see(address))
+    assert "Open then: 3 questions" in page
+    assert f"1 of the questions looked at and kept open then: T1-001: Condition “{WHY}” Inés" in page
 
 
 @pytest.fixture

@@ -128,7 +128,12 @@ _OWN: Final[dict[str, tuple[Fields, Fields]]] = {
             "not_reached": st.integers(0, 999),
             "heads": st.dictionaries(WRITERS, st.integers(0, 10**6), max_size=3),
         },
-        {"statement": TEXTS, "unsigned": st.integers(0, 999), "unlikely": st.integers(0, 999)},
+        {
+            "statement": TEXTS,
+            "unsigned": st.integers(0, 999),
+            "unlikely": st.integers(0, 999),
+            "kept_open": st.lists(ids(), max_size=3),
+        },
     ),
     "entry_withdrawn": ({"target": ids()}, {"reason": TEXTS, "batch": NAMES}),
 }
