@@ -11,6 +11,7 @@ from fastapi import FastAPI
 
 from server.cli.options import Data, Database
 from server.cli.output import say
+from server.cli.processes import serve_in_processes
 from server.main import create_app
 from server.pages.live import end_watching
 from server.settings import Settings
@@ -51,12 +52,4 @@ def run_server(
         return
     app.state.store.engine.dispose()
     os.environ["CROSSTREE_DATA"], os.environ["CROSSTREE_DATABASE_URL"] = str(settings.data), settings.database_url
-    uvicorn.run(
-        "server.main:from_environment",
-        factory=True,
-        host=host,
-        port=port,
-        workers=workers,
-        log_level="warning",
-        timeout_graceful_shutdown=LAST_ANSWERS_S,
-    )
+    serve_in_processes("server.main:from_environment", host, port, workers, LAST_ANSWERS_S)
