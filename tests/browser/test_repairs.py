@@ -96,6 +96,22 @@ def test_what_is_asked_appears_with_its_choice_and_k_leads_back(crooked: Desk) -
     page.wait_for_url(f"**{SEEN}")
 
 
+def test_single_keys_have_one_switch_for_all_pages(crooked: Desk) -> None:
+    """Switched off among the questions they do nothing among the discrepancies, and on again there they are on everywhere."""
+    page = crooked.open(f"/surveys/{NOW}/questions")
+    page.get_by_role("button", name="Single keys: on").click()
+    crooked.open("/discrepancies")
+    page.locator("h1").click()
+    page.keyboard.press("j")
+    expect(page.locator(".cases a.whole:focus")).to_have_count(0)
+    page.get_by_role("button", name="Single keys: off").click()
+    page.locator("h1").click()
+    page.keyboard.press("j")
+    expect(page.locator(".cases a.whole").first).to_be_focused()
+    crooked.open(f"/surveys/{NOW}/questions")
+    expect(page.get_by_role("button", name="Single keys: on")).to_be_visible()
+
+
 def test_it_works_without_scripts(crooked: Desk) -> None:
     """The same choice by the same forms, page by page."""
     browser = crooked.context.browser
