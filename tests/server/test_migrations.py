@@ -7,6 +7,7 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
+from sqlalchemy import Connection, inspect
 from sqlmodel import SQLModel
 
 import server.store
@@ -69,6 +70,35 @@ def test_what_pages_count_by_is_filled_in_for_what_an_older_program_stored(nurse
     with reading(again.engine) as connection:
         assert compare_metadata(MigrationContext.configure(connection), SQLModel.metadata) == []
     again.engine.dispose()
+
+
+def test_an_index_that_was_made_for_a_while_is_gone(first_tables: Settings) -> None:
+    """A database that was at the step which made it opens as any other, and no other ever has it."""
+    engine, config = make_engine(first_tables.database_url), _config()
+    with writing(engine) as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0005")
+        assert "finding_marked" not in _indexes(connection)
+        columns = "nursery, survey, status, structure, subject"
+        connection.exec_driver_sql(f"CREATE INDEX finding_marked ON finding ({columns}) WHERE status <> 'alive'")
+        command.downgrade(config, "0004")
+        assert "finding_marked" not in _indexes(connection)
+        command.upgrade(config, "0005")
+        connection.exec_driver_sql(f"CREATE INDEX finding_marked ON finding ({columns}) WHERE status <> 'alive'")
+    engine.dispose()
+    store = open_nursery(first_tables)
+    with reading(store.engine) as connection:
+        assert "finding_marked" not in _indexes(connection)
+        assert compare_metadata(MigrationContext.configure(connection), SQLModel.metadata) == []
+    with writing(store.engine) as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0004")
+        assert "finding_marked" not in _indexes(connection)
+    store.engine.dispose()
+
+
+def _indexes(connection: Connection) -> set[str | None]:
+    return {one["name"] for one in inspect(connection).get_indexes("finding")}
 
 
 def _config() -> Config:

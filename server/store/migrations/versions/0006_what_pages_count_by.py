@@ -21,7 +21,6 @@ PROPORTIONS = [
     ("standing", "standing_genet", "100000 100000 5000 4900 4000"),
 ]
 
-_MARKED = "status <> 'alive'"
 _GONE = "status IN ('dead', 'lost')"
 _PLACED = """slots LIKE '%"place":[%'"""
 _SIZED = """slots LIKE '%"length_mm":[%' OR slots LIKE '%"tle_mm":[%'"""
@@ -57,7 +56,7 @@ def _where(condition: str) -> dict[str, Any]:
 def upgrade() -> None:
     """Go forward."""
     _drop_indexes()
-    op.drop_index("finding_marked", table_name="finding")
+    op.drop_index("finding_marked", table_name="finding", if_exists=True)  # 0005 made it for a while
     op.add_column("finding", sa.Column("place", sa.String(), nullable=True))
     op.add_column("finding", sa.Column("covered", sa.String(), nullable=True))
     op.add_column("standing", sa.Column("place_survey", _name(), nullable=True))
@@ -112,7 +111,6 @@ def downgrade() -> None:
     op.drop_column("standing", "place_survey")
     op.drop_column("standing", "state")
     op.create_index("finding_structure", "finding", ["nursery", "survey", "structure"])
-    op.create_index("finding_marked", "finding", ["nursery", "survey", "status", "structure", "subject"], **_where(_MARKED))
     op.create_index("standing_sort", "standing", ["nursery", "sort"])
     op.create_index("standing_structure", "standing", ["nursery", "structure"], **_where("structure IS NOT NULL"))
     op.create_index("standing_genet", "standing", ["nursery", "genet"], **_where("genet IS NOT NULL"))
