@@ -33,14 +33,23 @@ class Ink:
             self._vertex(corner, paint)
         self.indices += [first, first + 1, first + 2, first, first + 2, first + 3]
 
+    def add(self, other: "Ink", x: float = 0, y: float = 0) -> None:
+        """All that another one has, moved by x and y."""
+        first, vertices = len(self.vertices) // 6, other.vertices
+        if x or y:
+            vertices = vertices[:]
+            vertices[0::6] = [at + x for at in other.vertices[0::6]]
+            vertices[1::6] = [at + y for at in other.vertices[1::6]]
+        self.vertices += vertices
+        self.indices += [first + index for index in other.indices]
+
     def slab(self, x: float, y: float, width: float, height: float, paint: Colour, edge: Colour, thick: float) -> None:
         """A rectangle with round corners, filled, and an edge `thick` wide on its inside."""
-        self.fan((x + width / 2, y + height / 2), _rounded(x, y, width, height, thick / 2), paint)
-        self.slab_edge(x, y, width, height, thick, edge)
+        self.add(_slab(width, height, paint, edge, thick), x, y)
 
     def slab_edge(self, x: float, y: float, width: float, height: float, thick: float, paint: Colour) -> None:
         """The edge alone."""
-        self.line(_rounded(x, y, width, height, thick / 2), thick, paint, closed=True)
+        self.add(_slab(width, height, None, paint, thick), x, y)
 
     def fan(self, centre: Point, points: Sequence[Point], paint: Colour) -> None:
         """A shape that is seen whole from its centre, filled."""
@@ -77,32 +86,36 @@ class Ink:
 
     def disc(self, x: float, y: float, radius: float, paint: Colour) -> None:
         """A filled circle with a smooth edge."""
-        first = len(self.vertices) // 6
-        vertices, indices = _disc(radius, paint)
-        moved = list(vertices)
-        moved[0::6] = [at + x for at in vertices[0::6]]
-        moved[1::6] = [at + y for at in vertices[1::6]]
-        self.vertices += moved
-        self.indices += [first + index for index in indices]
+        self.add(_disc(radius, paint), x, y)
 
     def _vertex(self, point: Point, paint: Colour) -> None:
         self.vertices += [*point, *paint]
 
 
 @lru_cache(maxsize=256)
-def _disc(radius: float, paint: Colour) -> tuple[tuple[float, ...], tuple[int, ...]]:
-    """The vertices and indices of a disc round (0, 0): a map draws a hundred of a few sorts."""
+def _slab(width: float, height: float, paint: Colour | None, edge: Colour, thick: float) -> Ink:
+    """A slab with its lower left corner at (0, 0), or without a paint its edge alone: screens have many of a few sorts."""
+    ink, outline = Ink(), _rounded(0, 0, width, height, thick / 2)
+    if paint is not None:
+        ink.fan((width / 2, height / 2), outline, paint)
+    ink.line(outline, thick, edge, closed=True)
+    return ink
+
+
+@lru_cache(maxsize=256)
+def _disc(radius: float, paint: Colour) -> Ink:
+    """A disc round (0, 0): a map draws a hundred of a few sorts."""
     steps = max(10, min(48, int(radius * 2)))
     solid, clear = paint, (*paint[:3], 0.0)
-    vertices: list[float] = [0.0, 0.0, *solid]
-    indices: list[int] = []
+    ink = Ink()
+    ink.vertices += [0.0, 0.0, *solid]
     for at in range(steps):
         cos, sin = math.cos(math.tau / steps * at), math.sin(math.tau / steps * at)
         for away, shade in ((radius - _SOFT, solid), (radius + _SOFT, clear)):
-            vertices += [away * cos, away * sin, *shade]
+            ink.vertices += [away * cos, away * sin, *shade]
         here, there = 1 + 2 * at, 1 + 2 * ((at + 1) % steps)
-        indices += [0, here, there, here, here + 1, there, here + 1, there + 1, there]
-    return tuple(vertices), tuple(indices)
+        ink.indices += [0, here, there, here, here + 1, there, here + 1, there + 1, there]
+    return ink
 
 
 def _rounded(x: float, y: float, width: float, height: float, inset: float) -> list[Point]:

@@ -51,7 +51,7 @@ class PageScreen(Screen):
         self._colour_map_soon = Clock.create_trigger(self._colour_map, _MAP_S)
         # Held here too: a rule's ids hold nothing, and a column is without a parent while it changes sides.
         self._columns = [ids.__self__ for ids in (self.ids.map_column, self.ids.board, self.ids.deeds)]
-        self._statuses, self._strip = self.ids.statuses.__self__, self.ids.strip.__self__
+        self._foot, self._statuses, self._strip = (ids.__self__ for ids in (self.ids.foot, self.ids.statuses, self.ids.strip))
         self.remove_widget(self._strip)
         LOOK.follow(self._arrange, "left_handed")
         LOOK.follow(self._refresh, "words")
@@ -152,10 +152,10 @@ class PageScreen(Screen):
 
     def _show_carried(self, carry: Carry | None) -> None:
         self.carried = "" if carry is None else _carry_text(carry)
-        foot, wanted = self.ids.foot, self._statuses if carry is None else self._strip
-        if wanted.parent is not foot:
-            foot.clear_widgets()
-            foot.add_widget(wanted)
+        wanted = self._statuses if carry is None else self._strip
+        if wanted.parent is not self._foot:
+            self._foot.clear_widgets()
+            self._foot.add_widget(wanted)
 
     def _refresh(self, *_changed: object) -> None:
         if self.desk is not None:

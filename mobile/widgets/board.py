@@ -1,9 +1,9 @@
 """A whole page of positions, drawn as one widget."""
 
-from typing import Any
+from typing import Any, Final
 
 from kivy.clock import Clock
-from kivy.graphics import InstructionGroup
+from kivy.graphics import Callback, Color, InstructionGroup, Rectangle
 from kivy.properties import NumericProperty, ObjectProperty
 from kivy.uix.widget import Widget
 
@@ -13,9 +13,12 @@ from mobile.ruler import POSITION_LEAST
 from mobile.widgets.cell_art import cell_ink, draw_head, write_cell, write_head
 from mobile.widgets.look import LOOK
 from mobile.widgets.mesh import InkMesh, ink_context
+from mobile.widgets.plate import Plate
 from mobile.widgets.target import TargetSpot, is_finger
 
 __all__ = ["PageBoard"]
+
+_ROUND: Final = 2  # pixels round a target that its soft edges may take
 
 
 class PageBoard(Widget):
@@ -38,10 +41,13 @@ class PageBoard(Widget):
         self._shown: BoardPicture | None = None
         self._first: BoardPicture | None = None
         self._down: Cell | Head | None = None
-        self._meshes: dict[str, InkMesh] = {}
-        self._texts: dict[str, InstructionGroup] = {}
+        self._whole, self._stale = True, dict[str, Cell | Head]()
+        self._ink = ink_context()
+        self._plate = Plate(wipe=False, lost=self._later)
         self._build_soon = Clock.create_trigger(self.build, -1)
+        self._paint_soon = Clock.create_trigger(self.paint, -1)
         super().__init__(**kwargs)
+        self.canvas.add(self._plate.shown)
         for name in ("pos", "size", "part"):
             self.fbind(name, self._later)
         LOOK.follow(self._later, "theme", "ruler", "faint", "words")
@@ -61,14 +67,14 @@ class PageBoard(Widget):
     def on_picture(self, *_changed: object) -> None:
         """Another page is laid out; the same one is repainted where it differs, at once."""
         picture, shown = self.picture, self._shown
-        if picture is None or shown is None or picture.page is not shown.page or not self._meshes:
+        if picture is None or shown is None or picture.page is not shown.page or self._layout is None:
             self.part, self._first = 0, picture
             self._build_soon()
             return
         self._shown = picture
         for cell in self._part.cells:
             if picture.at(cell.path) != shown.at(cell.path):
-                self._paint(cell)
+                self._repaint(cell)
 
     @property
     def _part(self) -> Part:
@@ -87,10 +93,9 @@ class PageBoard(Widget):
 
     def build(self, *_when: object) -> None:
         """Lay the page out for the size at hand and draw all of it."""
-        self.canvas.clear()
-        self._meshes, self._texts = {}, {}
         self._shown = self.picture
         if self.picture is None or min(self.size) < 1:
+            self._plate.hide()
             return
         ruler = LOOK.ruler
         self._layout = lay_out_board(self.picture.page, ruler.mm(self.width), ruler.mm(self.height))
@@ -98,30 +103,48 @@ class PageBoard(Widget):
         if self._first is not None:
             touched = next((spot.path for spot in self._first.spots if spot.last_touched), "")
             self.part, self._first = self._layout.part_of(touched), None
-        context = ink_context()
-        self.canvas.add(context)
-        for target in self._targets:
-            key = _key(target)
-            self._meshes[key] = InkMesh(context)
-            self._texts[key] = InstructionGroup()
-            self.canvas.add(self._texts[key])
-            self._paint(target)
+        self._plate.place(*self.pos, *self.size, margin=_ROUND)
+        self._whole, self._stale = True, {}
+        self.paint()
         self.dispatch("on_shown", int(self.part))
 
-    def _paint(self, target: Cell | Head) -> None:
+    def _repaint(self, target: Cell | Head) -> None:
+        self._stale[_key(target)] = target
+        self._paint_soon()
+
+    def paint(self, *_when: object) -> None:
+        """Paint all of it, or over what was there the targets that look different since it was last drawn."""
+        if self._layout is None:
+            return
+        content, texts = self._plate.content, InstructionGroup()
+        content.clear()
+        content.add(Color(*LOOK.theme.ground))
+        if self._whole:
+            content.add(_patch(self.x - 1, self.y - 1, self.width + 2, self.height + 2))
+        self._ink.clear()
+        for target in self._targets if self._whole else self._stale.values():
+            if not self._whole:
+                content.add(_patch(*self._rectangle(target)))
+            self._paint(target, texts)
+        for instruction in (self._ink, texts, Callback(self._drawn)):
+            content.add(instruction)
+
+    def _drawn(self, _instruction: object) -> None:
+        self._whole, self._stale = False, {}
+
+    def _paint(self, target: Cell | Head, texts: InstructionGroup) -> None:
         """Draw one target."""
-        texts = self._texts[_key(target)]
-        texts.clear()
         x, y, width, height = self._rectangle(target)
         pressed = target == self._down
+        mesh = InkMesh(self._ink)
         if isinstance(target, Head):
             ink = Ink()
             draw_head(ink, x, y, width, height, pressed=pressed)
-            self._meshes[_key(target)].show(ink)
+            mesh.show(ink)
             write_head(texts, target, x, y, width, height)
         else:
             spot = self._spot(target)
-            self._meshes[_key(target)].show(cell_ink(spot, width, pressed=pressed), x, y)
+            mesh.show(cell_ink(spot, width, pressed=pressed), x, y)
             write_cell(texts, spot, target.number, x, y, width)
 
     def _spot(self, cell: Cell) -> BoardSpot:
@@ -145,8 +168,8 @@ class PageBoard(Widget):
     def _press(self, target: Cell | Head | None) -> None:
         before, self._down = self._down, target
         for changed in (before, target):
-            if changed is not None and before != target and _key(changed) in self._meshes:
-                self._paint(changed)
+            if changed is not None and before != target and changed in self._targets:
+                self._repaint(changed)
 
     def on_touch_down(self, touch: Any) -> bool:
         """Take the finger where it comes down on a target."""
@@ -189,6 +212,11 @@ class PageBoard(Widget):
             left, low = self.to_window(x, y)
             spots.append(TargetSpot(_key(target), left, low, width, height, POSITION_LEAST))
         return spots
+
+
+def _patch(x: float, y: float, width: float, height: float) -> Rectangle:
+    """Bare ground for a target and its soft edges."""
+    return Rectangle(pos=(x - _ROUND, y - _ROUND), size=(width + 2 * _ROUND, height + 2 * _ROUND))
 
 
 def _key(target: Cell | Head) -> str:

@@ -12,7 +12,7 @@ from mobile.overview import Box, OverviewLayout, OverviewPicture, PageMark, lay_
 from mobile.ruler import TARGET_LEAST, TEXT, TEXT_LEAST
 from mobile.widgets.corner_art import write_corner
 from mobile.widgets.look import LOOK
-from mobile.widgets.map_art import draw_map, draw_page, draw_turn
+from mobile.widgets.map_art import MapArt, draw_page, draw_turn
 from mobile.widgets.mesh import InkMesh, ink_context, write_text
 from mobile.widgets.target import TargetSpot, is_finger
 
@@ -34,8 +34,12 @@ class StructureOverview(Widget):
         self._layout: OverviewLayout | None = None
         self._first: int | None = None
         self._down = ""
+        self._art, self._texts, context = MapArt(), InstructionGroup(), ink_context()
+        self._mesh = InkMesh(context)
         self._build_soon = Clock.create_trigger(self.build, -1)
         super().__init__(**kwargs)
+        for instruction in (context, self._texts):
+            self.canvas.add(instruction)
         for name in ("pos", "size"):
             self.fbind(name, self._later)
         LOOK.follow(self._later, "theme", "ruler")
@@ -53,24 +57,19 @@ class StructureOverview(Widget):
 
     def build(self, *_when: object) -> None:
         """Lay out and draw all of it."""
-        self.canvas.clear()
-        picture, ruler = self.picture, LOOK.ruler
-        if picture is None or min(self.size) < 1:
-            return
-        left, low, right, high = picture.design.side_view().bounds
-        here = next((index for index, page in enumerate(picture.pages) if page.path == picture.here), 0)
-        here = here if self._first is None else self._first
-        wide = right - left > _WIDE * (high - low)
-        self._layout = lay_out_overview(len(picture.pages), here, ruler.mm(self.width), ruler.mm(self.height), wide=wide)
-        context = ink_context()
-        self.canvas.add(context)
-        ink, texts = Ink(), InstructionGroup()
-        self.canvas.add(texts)
-        self._draw(picture, self._layout, ink, texts)
-        InkMesh(context).show(ink)
+        picture, ruler, ink = self.picture, LOOK.ruler, Ink()
+        self._texts.clear()
+        if picture is not None and min(self.size) >= 1:
+            left, low, right, high = self._art.drawing(picture.design).bounds
+            here = next((index for index, page in enumerate(picture.pages) if page.path == picture.here), 0)
+            here = here if self._first is None else self._first
+            wide = right - left > _WIDE * (high - low)
+            self._layout = lay_out_overview(len(picture.pages), here, ruler.mm(self.width), ruler.mm(self.height), wide=wide)
+            self._draw(picture, self._layout, ink, self._texts)
+        self._mesh.show(ink)
 
     def _draw(self, picture: OverviewPicture, layout: OverviewLayout, ink: Ink, texts: InstructionGroup) -> None:
-        draw_map(ink, picture, *self._rectangle(layout.map))
+        self._art.draw(ink, picture, *self._rectangle(layout.map))
         for key, box in self._boxes(layout).items():
             x, y, width, height = self._rectangle(box)
             if key in ("earlier", "later"):

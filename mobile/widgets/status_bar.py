@@ -1,7 +1,9 @@
 """The statuses as a row of buttons, each with its shape, its letter and its word."""
 
 import math
-from typing import Any
+from collections.abc import Hashable
+from functools import lru_cache
+from typing import Any, Final
 
 from kivy.clock import Clock
 from kivy.graphics import InstructionGroup
@@ -15,9 +17,13 @@ from mobile.sign import draw_sign, letter_spot
 from mobile.widgets.label import FitLabel
 from mobile.widgets.look import LOOK
 from mobile.widgets.mesh import InkMesh, ink_context, write_text
+from mobile.widgets.plate import Keeping
 from mobile.widgets.target import Target
 
 __all__ = ["StatusBar", "StatusButton"]
+
+_SIGN: Final = 0.68  # of a button's height: how high the middle of its sign is
+_RADIUS: Final = 0.24
 
 
 class StatusButton(Target, FitLabel):
@@ -46,25 +52,30 @@ class StatusButton(Target, FitLabel):
 
     def draw(self, *_when: object) -> None:
         """Draw ground, sign and letter, and leave the lower part to the word."""
-        condition, theme, px = CONDITIONS[self.status], LOOK.theme, LOOK.ruler.px
+        condition, px = CONDITIONS[self.status], LOOK.ruler.px
         self.text, self.most = LOOK.words.text(condition.word), 24
         self.padding = [px(0.8), self.height * 0.57, px(0.8), px(0.5)]
-        ink = Ink()
         held = self.chosen or self.pressed
-        edge, out = (px(1.0), px(0.8)) if self.chosen else (max(1.5, px(0.3)), 0.0)  # the frame leaves long words their room
-        fill = theme.pressed if held else theme.surface
-        x, y, width, height = self.x - out, self.y - out, self.width + 2 * out, self.height + 2 * out
-        ink.slab(x, y, width, height, fill, theme.text if held else theme.line, edge)
-        x, y, radius = self.center_x, self.y + self.height * 0.68, self.height * 0.24
-        draw_sign(ink, condition, x, y, radius, theme.outline, max(1.5, px(0.4)))
-        self._mesh.show(ink)
+        face = _face(self.status, self.width, self.height, self.chosen, held, (LOOK.theme, LOOK.ruler))
+        self._mesh.show(face, self.x, self.y)
         self._letter.clear()
-        spot = letter_spot(condition, x, y, radius)
+        spot = letter_spot(condition, self.center_x, self.y + self.height * _SIGN, self.height * _RADIUS)
         em = max(spot.em, LOOK.ruler.text(TEXT_LEAST))
         write_text(self._letter, LOOK.letter(condition), spot.x, spot.y, em, condition.letter_colour)
 
 
-class StatusBar(GridLayout):
+@lru_cache(maxsize=256)
+def _face(status: str, width: float, height: float, chosen: bool, held: bool, _look: Hashable) -> Ink:
+    """Ground and sign of a button with its lower left corner at (0, 0)."""
+    ink, theme, px = Ink(), LOOK.theme, LOOK.ruler.px
+    edge, out = (px(1.0), px(0.8)) if chosen else (max(1.5, px(0.3)), 0.0)  # the frame leaves long words their room
+    fill = theme.pressed if held else theme.surface
+    ink.slab(-out, -out, width + 2 * out, height + 2 * out, fill, theme.text if held else theme.line, edge)
+    draw_sign(ink, CONDITIONS[status], width / 2, height * _SIGN, height * _RADIUS, theme.outline, max(1.5, px(0.4)))
+    return ink
+
+
+class StatusBar(Keeping, GridLayout):
     """Buttons for `statuses`, in as few rows as their width allows; `on_status(status)` when one was tapped.
 
     `chosen` is the one that is framed, or empty. `rows_needed` says how many rows the width asks for.

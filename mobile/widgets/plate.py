@@ -1,0 +1,126 @@
+"""What is painted once and then copied into each frame: a frame costs the copy, however much there is to draw.
+
+Software that draws a screen without graphics hardware takes a hundred times as long for a page full of small shapes and
+texts as for copying it as it was. So a tap repaints what it changed, and the rest is copied.
+"""
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.graphics import Callback, ClearBuffers, ClearColor, Color, InstructionGroup, Rectangle, Translate
+from kivy.graphics.fbo import Fbo
+from kivy.graphics.opengl import GL_BLEND, glDisable, glEnable
+from kivy.uix.boxlayout import BoxLayout
+
+from mobile.widgets.look import LOOK
+
+__all__ = ["Keeping", "KeptBox", "Plate"]
+
+_ROUND_MM = 1.0  # how far round its box a widget may draw
+
+
+class Plate:
+    """A picture of part of the window: `shown` goes into a canvas, what is to be seen into `content`.
+
+    `content` is in the coordinates of that canvas. It is drawn again when anything in it changed, on bare ground; where the
+    plate does not `wipe`, over what was drawn before. `lost` is called when the system took the picture away.
+    """
+
+    def __init__(self, *, wipe: bool = True, lost: Callable[[], object] | None = None) -> None:
+        self.shown, self.content = InstructionGroup(), InstructionGroup()
+        self._wipe, self._lost = wipe, lost
+        self._fbo: Any = None
+        self._ground, self._shift, self._copy = ClearColor(*LOOK.theme.ground), Translate(0, 0), Rectangle()
+
+    def place(self, x: float, y: float, width: float, height: float, *, margin: float = 0) -> None:
+        """Let it show this rectangle and `margin` round it, to whole pixels: it is copied without a change."""
+        left, low = math.floor(x - margin), math.floor(y - margin)
+        size = (math.ceil(x + width + margin) - left, math.ceil(y + height + margin) - low)
+        if self._fbo is None:
+            self._begin(size)
+        elif tuple(self._fbo.size) != size:
+            self._fbo.size = size
+        self._shift.xy = -left, -low
+        texture = self._fbo.texture
+        texture.mag_filter = texture.min_filter = "nearest"
+        self._copy.texture, self._copy.pos, self._copy.size = texture, (left, low), size
+        self.lay_ground()
+
+    def hide(self) -> None:
+        """Show nothing until it is placed again."""
+        self._copy.size = (0, 0)
+
+    def lay_ground(self) -> None:
+        """The theme changed."""
+        self._ground.rgba = LOOK.theme.ground
+
+    def _begin(self, size: tuple[int, int]) -> None:
+        self._fbo = Fbo(size=size)
+        if self._lost is not None:
+            self._fbo.add_reload_observer(lambda _fbo: self._lost())
+        for instruction in (self._ground, ClearBuffers()) if self._wipe else ():
+            self._fbo.add(instruction)
+        for instruction in (self._shift, self.content):
+            self._fbo.add(instruction)
+        # A copy covers what is under it: mixing the two would cost as much again.
+        for instruction in (self._fbo, Callback(_cover), Color(1, 1, 1, 1), self._copy, Callback(_mix)):
+            self.shown.add(instruction)
+
+
+def _cover(_instruction: object) -> None:
+    glDisable(GL_BLEND)
+
+
+def _mix(_instruction: object) -> None:
+    glEnable(GL_BLEND)
+
+
+class Keeping:
+    """Mixed into a layout on bare ground: each of its children is kept on a plate of its own."""
+
+    canvas: Any
+
+    def __init__(self, **kwargs: Any) -> None:
+        self._plates: dict[Any, Plate] = {}
+        self._place_plates_soon = Clock.create_trigger(self._place_plates, -1)
+        super().__init__(**kwargs)
+        LOOK.follow(self._lay_plates_ground, "theme")
+
+    def add_widget(self, widget: Any, *args: Any, **kwargs: Any) -> None:
+        """A child, drawn on a plate."""
+        super().add_widget(widget, *args, **kwargs)  # type: ignore[misc]  # the layout's
+        plate = self._plates[widget] = Plate()
+        self.canvas.remove(widget.canvas)
+        plate.content.add(widget.canvas)
+        self.canvas.add(plate.shown)
+        widget.bind(pos=self._child_moved, size=self._child_moved)
+        self._place_plates_soon()
+
+    def remove_widget(self, widget: Any, *args: Any, **kwargs: Any) -> None:
+        """It goes, and its plate with it."""
+        plate = self._plates.pop(widget, None)
+        if plate is not None:
+            widget.unbind(pos=self._child_moved, size=self._child_moved)
+            plate.content.remove(widget.canvas)
+            self.canvas.remove(plate.shown)
+        super().remove_widget(widget, *args, **kwargs)  # type: ignore[misc]  # the layout's
+
+    def _child_moved(self, *_changed: object) -> None:
+        self._place_plates_soon()
+
+    def _place_plates(self, *_when: object) -> None:
+        for widget, plate in self._plates.items():
+            if min(widget.size) > 0:
+                plate.place(*widget.pos, *widget.size, margin=LOOK.ruler.px(_ROUND_MM))
+            else:
+                plate.hide()
+
+    def _lay_plates_ground(self) -> None:
+        for plate in self._plates.values():
+            plate.lay_ground()
+
+
+class KeptBox(Keeping, BoxLayout):
+    """A row or column that stands on bare ground."""
