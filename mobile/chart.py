@@ -104,7 +104,7 @@ def draw_chart(structure: str, by_subject: Mapping[str, tuple[Finding, ...]]) ->
                 by_place.setdefault(hung.place, []).append(hung)
         else:
             about[subject] = findings
-    ordered = {place: tuple(sorted(by_place[place], key=lambda one: one.fragment)) for place in reading_order(design, by_place)}
+    ordered = {place: tuple(sorted(by_place[place], key=_name)) for place in reading_order(design, by_place)}
     return StructureChart(structure, standing, design, ordered, about)
 
 
@@ -112,24 +112,33 @@ def redraw(chart: StructureChart, changed: Mapping[str, tuple[Finding, ...]]) ->
     """The chart after the findings of some subjects changed: what draw_chart would make of all, at the cost of those."""
     own = f"structure:{chart.structure}"
     standing = stand(own, changed[own]) if own in changed else chart.standing
-    by_place = {
-        place: kept
-        for place, several in chart.by_place.items()
-        if (kept := tuple(one for one in several if f"fragment:{one.fragment}" not in changed))
-    }
     about = dict(chart.about)
+    gone, come = set[str](), dict[str, list[Hung]]()
     for subject, findings in changed.items():
         sort, name = split_subject(subject)
         if sort != "fragment":
             about[subject] = findings
             continue
+        gone.add(name)
         hung = Hung(name, stand(subject, findings), findings)
         if hung.place is not None and structure_of_place(hung.place) == chart.structure:
-            by_place[hung.place] = tuple(sorted((*by_place.get(hung.place, ()), hung), key=lambda one: one.fragment))
-    design = design_of(standing)
-    if [*by_place] != [*chart.by_place] or design != chart.design:
+            come.setdefault(hung.place, []).append(hung)
+    # Places where nothing changed keep what they have, to the object: whoever looks can tell by that.
+    by_place = dict(chart.by_place)
+    for place, several in chart.by_place.items():
+        if place in come or any(one.fragment in gone for one in several):
+            here = [one for one in several if one.fragment not in gone] + come.pop(place, [])
+            by_place[place] = tuple(sorted(here, key=_name))
+    by_place |= {place: tuple(sorted(several, key=_name)) for place, several in come.items()}
+    by_place = {place: several for place, several in by_place.items() if several}
+    design = design_of(standing) if own in changed else chart.design
+    if come or design != chart.design:
         by_place = {place: by_place[place] for place in reading_order(design, by_place)}
     return StructureChart(chart.structure, standing, design, by_place, about)
+
+
+def _name(hung: Hung) -> str:
+    return hung.fragment
 
 
 def reading_order(design: Design | None, places: Iterable[str]) -> list[str]:

@@ -74,7 +74,7 @@ class DiveDesk:
         )
         return PageView(
             structure=self.open.name,
-            board=picture_page(self.open.chart, self.page, self.survey, unseen, self._selected, self._touched),
+            board=picture_page(self.open.views, self.open.chart, self.page, unseen, self._selected, self._touched),
             overview=OverviewPicture(self.open.design, marks, self._here, self.open.statuses),
             counts=Counts(review.alive, review.marked, len(review.unseen)),
             way=self._way,

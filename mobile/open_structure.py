@@ -1,17 +1,18 @@
 """The structure that a tablet has open: its chart, kept true to the disk at the cost of what changed."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from itertools import chain
 from typing import Final
 
 from mobile.chart import Hung, StructureChart, redraw
-from mobile.dive_view import known_statuses
+from mobile.dive_view import PlaceViews
 from mobile.overview import PageMark
 from mobile.page_state import page_mark
 from mobile.store import Store
 from shared_schema.designs import Design, Page
 from shared_schema.entries import BaseEntry
 from shared_schema.errors import NothingSuch
+from shared_schema.ids import split_subject
 
 __all__ = ["OpenStructure"]
 
@@ -23,7 +24,8 @@ _ALL: Final = frozenset({_WHOLE})
 class OpenStructure:
     """One structure in one survey. Raises NothingSuch for one without a design, and keeps the one before.
 
-    `marks` are its pages and how far each is; `statuses` (path, status) of all that the survey speaks of.
+    `marks` are its pages and how far each is; `statuses` (path, status) of all that the survey speaks of; `views` are what
+    it shows of its positions.
     """
 
     chart: StructureChart
@@ -33,6 +35,7 @@ class OpenStructure:
 
     def __init__(self, store: Store, survey: str, structure: str) -> None:
         self._store, self._survey = store, survey
+        self.views = PlaceViews(survey)
         self._by_page: dict[str, tuple[PageMark, tuple[tuple[str, str], ...]]] = {}
         self.read(structure)
 
@@ -49,6 +52,7 @@ class OpenStructure:
     def read(self, structure: str) -> None:
         """Read it, or another one, from the disk."""
         others = self._store.database.others
+        self.views.forget()
         self._show(self._store.on_structure(structure))
         self._others = others
 
@@ -110,18 +114,18 @@ class OpenStructure:
         self.chart, self.design = chart, chart.design
         for page in chart.design.pages:
             if page.path in pages or _WHOLE in pages:
-                self._by_page[page.path] = (page_mark(chart, page, self._survey), known_statuses(chart, page, self._survey))
+                self._by_page[page.path] = (page_mark(chart, page, self._survey), self.views.known_statuses(chart, page))
         found = [self._by_page[page.path] for page in chart.design.pages]
         self.marks = tuple(mark for mark, _ in found)
         self.statuses = tuple(chain.from_iterable(statuses for _, statuses in found))
 
 
-def _pages_of(subjects: Iterable[str], chart: StructureChart) -> frozenset[str]:
+def _pages_of(subjects: Collection[str], chart: StructureChart) -> frozenset[str]:
     """The pages that subjects have to do with: paths, and _WHOLE for the structure itself."""
-    spoken = set(subjects)
-    pages = {_page(name) for name in spoken if not name.startswith("fragment:")}
-    for place, several in chart.by_place.items():
-        if any(f"fragment:{hung.fragment}" in spoken for hung in several):
+    names = {name for sort, name in map(split_subject, subjects) if sort == "fragment"}
+    pages = {_page(subject) for subject in subjects if not subject.startswith("fragment:")}
+    for place, several in chart.by_place.items() if names else ():
+        if any(hung.fragment in names for hung in several):
             pages.add(_page(place))
     return frozenset(pages)
 
