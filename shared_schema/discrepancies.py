@@ -19,6 +19,7 @@ __all__ = [
     "SORTS",
     "Discrepancy",
     "Hanging",
+    "Sort",
     "find_discrepancies",
     "hanging",
     "of_fragment",

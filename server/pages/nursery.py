@@ -62,9 +62,10 @@ class Picture:
     total: int
 
 
-def _draw(spreads: Sequence[Spread]) -> Picture:
+def _draw(spreads: Sequence[Spread], before: Picture | None) -> Picture:
     counted = [(one.location, one.structure, {key: len(paths) for key, paths in one.found.items()}) for one in spreads]
-    return Picture(draw_panorama(spreads), counted, sum(sum(found.values()) for _, _, found in counted))
+    drawn = draw_panorama(spreads, None if before is None else before.drawn)
+    return Picture(drawn, counted, sum(sum(found.values()) for _, _, found in counted))
 
 
 @router.get("/surveys/{survey}/positions")

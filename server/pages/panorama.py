@@ -4,8 +4,7 @@ A path for each coral, or a title for each, takes a browser seconds where there 
 tenths of a pixel, whole numbers: half of what is sent is coordinates.
 """
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -44,6 +43,15 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
+class Stroke:
+    """What one structure adds to the layers: condition -> path and how many corals, with marks of `size`."""
+
+    spread: Spread
+    size: int
+    drawn: Mapping[str, tuple[str, int]]
+
+
+@dataclass(frozen=True, slots=True)
 class Panorama:
     """The picture, in tenths of a pixel. `rows` are (y, location) above the structures there."""
 
@@ -52,6 +60,7 @@ class Panorama:
     layers: tuple[Layer, ...]
     cells: tuple[Cell, ...]
     rows: tuple[tuple[int, str], ...]
+    strokes: Mapping[str, Stroke]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,15 +69,13 @@ class _Sketch:
     size: int
 
 
-def draw_panorama(spreads: Sequence[Spread]) -> Panorama:
-    """The picture of structures that stand in order of location."""
+def draw_panorama(spreads: Sequence[Spread], before: Panorama | None = None) -> Panorama:
+    """The picture of structures that stand in order of location; what is as it was `before` is taken from there."""
     per_row = 8 if len(spreads) <= 60 else 12 if len(spreads) <= 240 else 18
     cell, tall = ACROSS // per_row, ACROSS // per_row * 5 // 6
     cells: list[Cell] = []
     rows: list[tuple[int, str]] = []
-    moves: defaultdict[str, list[str]] = defaultdict(list)
-    counts: defaultdict[str, int] = defaultdict(int)
-    column, y, location, size = 0, 0, None, 90
+    column, y, location = 0, 0, None
     for spread in spreads:
         if spread.location != location:
             y += 0 if location is None else tall + LABEL
@@ -77,18 +84,31 @@ def draw_panorama(spreads: Sequence[Spread]) -> Panorama:
             y += 18
         elif column == per_row:
             column, y = 0, y + tall + LABEL
-        x = column * cell
-        cells.append(Cell(spread.structure, x * FINE, y * FINE))
+        cells.append(Cell(spread.structure, column * cell * FINE, y * FINE))
         column += 1
-        if spread.design is not None:
-            sketch = _sketch(spread.design, cell - 6, tall)
-            size = min(size, sketch.size)
-            for status, paths in spread.found.items():
-                several = _moves(sketch, paths, x * FINE, (y + LABEL) * FINE, status == "alive")
-                moves[status] += several
-                counts[status] += len(several)
-    layers = [_layer(look, moves[look.key], counts[look.key], size) for look in (*LOOKS, UNSEEN) if moves.get(look.key)]
-    return Panorama(ACROSS * FINE, (y + tall + LABEL) * FINE, tuple(layers), tuple(cells), tuple(rows))
+    sketches = {one.structure: _sketch(one.design, cell - 6, tall) for one in spreads if one.design is not None}
+    size = min((sketch.size for sketch in sketches.values()), default=90)
+    held = before.strokes if before is not None and before.cells == tuple(cells) else {}
+    strokes: dict[str, Stroke] = {}
+    for spread, spot in zip(spreads, cells, strict=True):
+        if spread.structure in sketches:
+            stroke = held.get(spread.structure)
+            if stroke is None or stroke.spread is not spread or stroke.size != size:
+                stroke = _stroke(spread, sketches[spread.structure], (spot.x, spot.y + LABEL * FINE), size)
+            strokes[spread.structure] = stroke
+    height = (y + tall + LABEL) * FINE
+    return Panorama(ACROSS * FINE, height, _layers(strokes.values(), size), tuple(cells), tuple(rows), strokes)
+
+
+def _stroke(spread: Spread, sketch: _Sketch, at: tuple[int, int], size: int) -> Stroke:
+    drawn: dict[str, tuple[str, int]] = {}
+    for look in (*LOOKS, UNSEEN):
+        dots = look.key == "alive"
+        moves = _moves(sketch, spread.found.get(look.key, ()), *at, dots)
+        if moves:
+            shape = "" if dots else shape_path(look.key, size // 2)
+            drawn[look.key] = ("".join(move + shape for move in moves), len(moves))
+    return Stroke(spread, size, drawn)
 
 
 def _moves(sketch: _Sketch, paths: Iterable[str], x: int, y: int, relative: bool) -> list[str]:
@@ -103,11 +123,14 @@ def _moves(sketch: _Sketch, paths: Iterable[str], x: int, y: int, relative: bool
     return [f"M{x + first[0]} {y + first[1]}h0", *steps]
 
 
-def _layer(look: Look, moves: Sequence[str], many: int, size: int) -> Layer:
-    if look.key == "alive":
-        return Layer(look, "".join(moves), size, dots=True, many=many)
-    shape = shape_path(look.key, size // 2)
-    return Layer(look, "".join(move + shape for move in moves), size, dots=False, many=many)
+def _layers(strokes: Collection[Stroke], size: int) -> tuple[Layer, ...]:
+    layers = []
+    for look in (*LOOKS, UNSEEN):
+        drawn = [stroke.drawn[look.key] for stroke in strokes if look.key in stroke.drawn]
+        if drawn:
+            path, many = "".join(path for path, _ in drawn), sum(many for _, many in drawn)
+            layers.append(Layer(look, path, size, dots=look.key == "alive", many=many))
+    return tuple(layers)
 
 
 @lru_cache(maxsize=64)

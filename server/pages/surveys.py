@@ -1,6 +1,6 @@
 """The list of surveys, and one survey with its structures."""
 
-from typing import Annotated, Final
+from typing import Annotated, Final, TypeAlias
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
@@ -14,10 +14,11 @@ from server.pages.rendering import render
 from server.review.closing import count_late, read_closing
 from server.review.explaining import count_doubts
 from server.review.questions import count_questions
-from server.review.remembering import remembered
+from server.review.remembering import Shelf, remembered
 from server.review.roster import read_roster
 from server.review.set_aside import count_set_aside
 from server.review.surveys import Overview, StructureFound, look_over_survey, sum_up_surveys
+from server.review.touched import Touched
 from server.store.engine import reading
 from server.store.record import RecordStore
 
@@ -27,6 +28,8 @@ router = APIRouter()
 
 SURVEYS_AT_ONCE: Final = 6
 STRUCTURES_AT_ONCE: Final = 200
+
+_PORTRAITS: Final = Shelf("portraits", most=8)
 
 PageNumber = Annotated[int, Query(alias="page", ge=1, le=100_000)]
 
@@ -45,13 +48,20 @@ def show_surveys(request: Request, store: Record, visitor: Caller, page: PageNum
     return render(request, "surveys.html", visitor, context)
 
 
-def _drawn(store: RecordStore, overview: Overview) -> list[tuple[StructureFound, Portrait | None]]:
-    def draw() -> list[tuple[StructureFound, Portrait | None]]:
+Card: TypeAlias = tuple[StructureFound, Portrait | None]
+
+
+def _drawn(store: RecordStore, overview: Overview) -> list[Card]:
+    def draw() -> list[Card]:
         return [(found, portray(found.map)) for found in overview.structures]
+
+    def mend(held: list[Card], _: Touched) -> list[Card]:
+        still = {id(found): portrait for found, portrait in held}
+        return [(found, still[id(found)] if id(found) in still else portray(found.map)) for found in overview.structures]
 
     part = f"{overview.summary.plan.survey} {overview.first}"
     with reading(store.engine) as connection:
-        return remembered(connection, store.nursery, "portraits", part, draw, until="", beside=overview.structures, most=8)
+        return remembered(connection, store.nursery, _PORTRAITS, part, draw, mend=mend, until="", beside=overview.structures)
 
 
 @router.get("/surveys/{survey}")

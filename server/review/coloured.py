@@ -1,9 +1,10 @@
 """What each fragment on a structure measures, for a map that is coloured by something else than condition."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from itertools import islice
 from statistics import median
 from typing import Final, Literal, TypeAlias
 
@@ -13,9 +14,10 @@ from server.review.calendar import Plan
 from server.review.growth import Growth
 from server.review.maps import Sighting, StructureMap, maps_in
 from server.review.measures import genets_of, growth_by, last_day, planted_on, seen_last
-from server.review.remembering import remembered
+from server.review.remembering import Shelf, remembered
 from server.review.structures import natural
-from server.review.surveys import plan_of, read_whole
+from server.review.touched import Touched
+from server.review.wholes import plan_of, read_whole
 from server.store.engine import reading
 from server.store.record import RecordStore
 
@@ -23,6 +25,8 @@ __all__ = ["MEASURES", "Coloured", "Measure", "Measured", "Nursery", "look_over_
 
 Measure: TypeAlias = Literal["genet", "age", "growth", "seen"]
 MEASURES: Final[tuple[Measure, ...]] = ("genet", "age", "growth", "seen")
+
+_COLOURED: Final = Shelf("coloured", most=12)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,24 +95,33 @@ def measure_structure(store: RecordStore, survey: str, found: StructureMap, by: 
 def look_over_nursery(store: RecordStore, survey: str, by: Measure | None, first: int, limit: int) -> Nursery:
     """The structures of a survey, measured; `by` None leaves them at condition. Raises NothingSuch."""
     with reading(store.engine) as connection:
+        whole = read_whole(store, connection, survey)
+        plan, some = whole.summary.plan, dict(islice(whole.hung.items(), first, first + limit))
 
-        def work_out() -> Nursery:
-            return _nursery(store, connection, survey, by, first, limit)
+        def read(names: Iterable[str]) -> dict[str, Coloured]:
+            wanted = {name: some[name] for name in names}
+            maps = maps_in(connection, store.nursery, survey, wanted, whole.missed_on(wanted))
+            subjects = {one.subject for each in maps.values() for one in each.sightings}
+            values = {} if by is None else _measure(connection, store.nursery, subjects, plan, by)
+            return {name: Coloured(each, _of(each, values)) for name, each in maps.items()}
 
-        return remembered(connection, store.nursery, "nursery", f"{survey} {by} {first} {limit}", work_out, most=12)
+        def mend(held: dict[str, Coloured], touched: Touched) -> dict[str, Coloured]:
+            anew = read(
+                name for name in some if name in touched.structures or name not in held or held[name].map.hung != some[name]
+            )
+            return {name: anew.get(name) or held[name] for name in some}
 
-
-def _nursery(store: RecordStore, connection: Connection, survey: str, by: Measure | None, first: int, limit: int) -> Nursery:
-    whole = read_whole(store, connection, survey)
-    plan, names = whole.summary.plan, list(whole.hung)
-    some = {name: whole.hung[name] for name in names[first : first + limit]}
-    maps = maps_in(connection, store.nursery, survey, some, whole.missed)
-    subjects = {one.subject for each in maps.values() for one in each.sightings}
-    values = {} if by is None else _measure(connection, store.nursery, subjects, plan, by)
+        key = f"{survey} {by} {first} {limit} {last_day(plan)}"
+        found = remembered(connection, store.nursery, _COLOURED, key, lambda: read(some), mend=mend, beside=some)
     locations: dict[str, list[Coloured]] = {}
-    for each in maps.values():
-        locations.setdefault(each.hung.location or "", []).append(Coloured(each, values))
-    return Nursery(plan, last_day(plan), first, len(names), dict(sorted(locations.items(), key=lambda each: natural(each[0]))))
+    for each in found.values():
+        locations.setdefault(each.map.hung.location or "", []).append(each)
+    ordered = sorted(locations.items(), key=lambda each: natural(each[0]))
+    return Nursery(plan, last_day(plan), first, len(whole.hung), dict(ordered))
+
+
+def _of(found: StructureMap, values: Mapping[str, Measured]) -> dict[str, Measured]:
+    return {one.subject: values[one.subject] for one in found.sightings if one.subject in values}
 
 
 def _measure(connection: Connection, nursery: int, subjects: Collection[str], plan: Plan, by: Measure) -> dict[str, Measured]:

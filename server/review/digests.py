@@ -1,8 +1,10 @@
 """A survey on one page: its stock, conditions, coverage, open questions, people and days."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import chain
+from operator import itemgetter
 from typing import Final
 
 from sqlalchemy import Connection, select
@@ -12,10 +14,11 @@ from server.review.coverage import Coverage, coverage_in
 from server.review.entries import entries_named
 from server.review.flows import Column
 from server.review.questions import Key, list_questions
-from server.review.remembering import remembered
+from server.review.remembering import Shelf, remembered
 from server.review.stock_book import Stock, stock_book
 from server.review.structures import Hung
-from server.review.surveys import Summary, plan_of, read_whole
+from server.review.touched import Touched
+from server.review.wholes import Summary, plan_of, read_whole
 from server.store.engine import reading
 from server.store.folding import load_finding, load_standing
 from server.store.models import FindingRow, StandingRow
@@ -25,6 +28,8 @@ from shared_schema.ids import split_subject
 __all__ = ["Digest", "Team", "list_stock", "read_digest"]
 
 _HELD: Final = ("opening", "closing")
+
+_STOCK: Final = Shelf("stock", most=12)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,12 +78,19 @@ def list_stock(store: RecordStore, survey: str, column: Column, genet: str | Non
     with reading(store.engine) as connection:
         plan_of(connection, store.nursery, survey)
 
-        def work_out() -> list[tuple[str, str | None]]:
+        def read(subjects: Iterable[str] | None) -> list[tuple[str, str | None]]:
             with stock_book(store, connection) as book:
-                subjects = book.held_in(survey, column == "opening") if column in _HELD else book.flows_in(survey, column)
-                return [(subject, book.genets.get(subject)) for subject in sorted(subjects)]
+                if column in _HELD:
+                    names = book.held_in(survey, column == "opening", subjects)
+                else:
+                    names = book.flows_in(survey, column, subjects)
+                return [(subject, book.genets.get(subject)) for subject in sorted(names)]
 
-        found = remembered(connection, store.nursery, "stock", f"{survey} {column}", work_out, most=6)
+        def mend(held: list[tuple[str, str | None]], touched: Touched) -> list[tuple[str, str | None]]:
+            still = (one for one in held if one[0] not in touched.fragments)
+            return sorted(chain(still, read(touched.fragments)), key=itemgetter(0))
+
+        found = remembered(connection, store.nursery, _STOCK, f"{survey} {column}", lambda: read(None), mend=mend)
     return found if every else [one for one in found if one[1] == genet]
 
 

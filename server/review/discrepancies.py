@@ -1,39 +1,93 @@
 """What does not add up in the record. The database picks the few rows in question; the rules of the schema judge them."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence, Set
+from typing import Final, NamedTuple
 
 from sqlalchemy import Connection, select
 from sqlmodel import col
 
 from server.review.ancestors import parents_above
-from server.review.remembering import remembered
+from server.review.remembering import Shelf, remembered
 from server.review.structures import structures_in
-from server.review.suspects import carrying, doubtful, own_ancestors, risen, sharing_a_place, sharing_a_tag
+from server.review.suspects import (
+    carrying,
+    descending_from_itself,
+    doubtful,
+    hanging_on_it,
+    in_the_place_of,
+    own_ancestors,
+    risen,
+    sharing_a_place,
+    sharing_a_tag,
+    with_the_tag_of,
+)
 from server.store.bulk import in_chunks
 from server.store.engine import reading
 from server.store.folding import load_finding, load_standing
 from server.store.models import FindingRow, StandingRow
 from server.store.record import RecordStore
 from shared_schema.designs import Design
-from shared_schema.discrepancies import Discrepancy, hanging, of_fragment, of_places, of_tags, registered, rose_again
+from shared_schema.discrepancies import Discrepancy, Sort, hanging, of_fragment, of_places, of_tags, registered, rose_again
 from shared_schema.fold import Finding, Standing
 from shared_schema.ids import split_subject, structure_of_place
 
 __all__ = ["discrepancies_of", "list_discrepancies"]
 
+_JUDGED: Final = Shelf("discrepancies", most=1)
+
+
+class _Judged(NamedTuple):
+    """What does not add up, in a fixed order, and what it was held against."""
+
+    designs: Mapping[str, Design]
+    genets: Set[str]
+    found: tuple[Discrepancy, ...]
+
 
 def list_discrepancies(store: RecordStore) -> list[Discrepancy]:
     """All that does not add up in the nursery, in a fixed order."""
     with reading(store.engine) as connection:
-        return list(remembered(connection, store.nursery, "discrepancies", "", lambda: _judge_all(connection, store.nursery)))
+        judged = remembered(
+            connection,
+            store.nursery,
+            _JUDGED,
+            "",
+            lambda: _judge_all(connection, store.nursery),
+            mend=lambda held, touched: _judge_again(connection, store.nursery, held, touched.fragments),
+        )
+    return list(judged.found)
 
 
-def _judge_all(connection: Connection, nursery: int) -> tuple[Discrepancy, ...]:
-    designs = _designs(connection, nursery)
+def _judge_all(connection: Connection, nursery: int) -> _Judged:
+    designs, genets = _designs(connection, nursery), _registered(connection, nursery)
     places = sharing_a_place(connection, nursery)
     tags = sharing_a_tag(connection, nursery)
     alone = doubtful(connection, nursery, designs) | own_ancestors(connection, nursery)
-    return tuple(_judge(connection, nursery, designs, places, tags, alone, risen(connection, nursery)))
+    found = _judge(connection, nursery, designs, places, tags, alone, risen(connection, nursery))
+    return _Judged(designs, genets, tuple(found))
+
+
+def _judge_again(connection: Connection, nursery: int, held: _Judged, touched: Set[str]) -> _Judged:
+    """What was `held` with whatever these fragments have a say in judged anew: they change what holds for others, too."""
+    designs, genets = _designs(connection, nursery), _registered(connection, nursery)
+    unlike = {name for name in designs.keys() | held.designs.keys() if designs.get(name) != held.designs.get(name)}
+    companions = {subject for one in held.found if not touched.isdisjoint(one.subjects) for subject in one.subjects}
+    spoken_of = touched | companions
+    places = spoken_of | {one for some in in_chunks(sorted(spoken_of)) for one in in_the_place_of(connection, nursery, some)}
+    tags = spoken_of | {one for some in in_chunks(sorted(spoken_of)) for one in with_the_tag_of(connection, nursery, some)}
+    alone = {
+        *touched,
+        *hanging_on_it(connection, nursery, touched, unlike, genets ^ held.genets),
+        *(one.subjects[0] for one in held.found if one.sort == "own_ancestor"),
+        *descending_from_itself(parents_above(connection, nursery, *(split_subject(one)[1] for one in touched))),
+    }
+    dead = {
+        subject: findings for some in in_chunks(sorted(touched)) for subject, findings in risen(connection, nursery, some).items()
+    }
+    anew: Mapping[Sort, Set[str]] = {"two_in_one_place": places, "tag_twice": tags, "dead_then_alive": touched}
+    still = (one for one in held.found if anew.get(one.sort, alone).isdisjoint(one.subjects))
+    found = _judge(connection, nursery, designs, places, tags, alone, dead)
+    return _Judged(designs, genets, tuple(sorted((*still, *found))))
 
 
 def discrepancies_of(store: RecordStore, fragment: str) -> list[Discrepancy]:
@@ -86,6 +140,15 @@ def _judge(
 def _designs(connection: Connection, nursery: int) -> dict[str, Design]:
     hung = structures_in(connection, nursery)
     return {name: one.design for name, one in hung.items() if one.design is not None}
+
+
+def _registered(connection: Connection, nursery: int) -> set[str]:
+    rows = connection.execute(
+        select(col(StandingRow.subject), col(StandingRow.facts)).where(
+            col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "genet"
+        )
+    )
+    return {split_subject(subject)[1] for subject, facts in rows if registered(load_standing(subject, facts))}
 
 
 def _standings(connection: Connection, nursery: int, subjects: Collection[str]) -> dict[str, Standing]:

@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Final, NamedTuple
 
-from server.review.remembering import remembered
-from server.review.unlikely import Doubt, doubts_in, tell_doubts
+from server.review.remembering import Shelf, remembered
+from server.review.unlikely import Doubt, doubts_after, doubts_in, tell_doubts
 from server.store.engine import reading
 from server.store.record import RecordStore
 from shared_schema.entries import EntryWithdrawn, NoteMade
@@ -14,6 +14,8 @@ from shared_schema.errors import NotAllowed, NothingSuch, RecordError, SchemaErr
 __all__ = ["Doubts", "count_doubts", "explain_doubt", "read_doubts", "take_explanation_back"]
 
 LONGEST: Final = 4000
+
+_DOUBTS: Final = Shelf("doubts")
 
 
 class Doubts(NamedTuple):
@@ -32,7 +34,13 @@ def read_doubts(store: RecordStore, survey: str, first: int, limit: int) -> Doub
     """What is unlikely in a survey, from `first` (counted from 0)."""
     with reading(store.engine) as connection:
         found = remembered(
-            connection, store.nursery, "doubts", survey, lambda: doubts_in(connection, store.nursery, survey), until=survey
+            connection,
+            store.nursery,
+            _DOUBTS,
+            survey,
+            lambda: doubts_in(connection, store.nursery, survey),
+            mend=lambda held, touched: doubts_after(connection, store.nursery, survey, held, touched),
+            until=survey,
         )
         some = found[first : first + limit]
         told = tell_doubts(connection, store.nursery, some)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from server.review.calendar import Plan
 from server.review.progress import Progress, StructureProgress, look_closer
-from server.review.surveys import progress_of, read_whole
+from server.review.wholes import read_whole
 from server.store.engine import reading
 from server.store.record import RecordStore
 
@@ -26,7 +26,7 @@ def look_over_progress(store: RecordStore, survey: str, whole: bool, first: int,
     """Structures of which a page is not signed off, or with `whole` all, from `first` (counted from 0). Raises NothingSuch."""
     with reading(store.engine) as connection:
         found = read_whole(store, connection, survey)
-        progress = progress_of(store, connection, found)
+        progress = found.progress
         listed = progress.structures if whole else progress.missing
         some = look_closer(connection, store.nursery, survey, listed[first : first + limit])
     return Reach(found.summary.plan, progress, some, len(listed))

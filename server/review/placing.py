@@ -7,7 +7,7 @@ moved, lost or found alive again since: those few are folded again from what was
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, exists, or_, select
+from sqlalchemy import ColumnElement, Connection, and_, exists, or_, select
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
@@ -51,11 +51,24 @@ def _unseen(nursery: int, survey: str) -> ColumnElement[bool]:
     )
 
 
-def _gone_by(nursery: int, survey: str) -> Select[str]:
-    """Subjects that a survey, or one before it, found dead or lost: those that are alive now rose since."""
+def _gone_by(nursery: int, survey: str, few: bool) -> ColumnElement[bool]:
+    """Of a row of `standing`: a survey, or one before it, found it dead or lost. Those that are alive now rose since.
+
+    For few rows the database looks each up, for many it lists all that were gone.
+    """
+    if few:
+        gone = aliased(FindingRow)
+        return exists().where(
+            col(gone.nursery) == nursery,
+            col(gone.subject) == col(StandingRow.subject),
+            col(gone.survey) <= survey,
+            col(gone.status).in_(sorted(GONE)),
+        )
     found = col(FindingRow.survey) <= survey
-    return select(col(FindingRow.subject)).where(
-        col(FindingRow.nursery) == nursery, col(FindingRow.sort) == "fragment", found, SAYS_GONE
+    return col(StandingRow.subject).in_(
+        select(col(FindingRow.subject)).where(
+            col(FindingRow.nursery) == nursery, col(FindingRow.sort) == "fragment", found, SAYS_GONE
+        )
     )
 
 
@@ -72,7 +85,7 @@ def _by_standing(connection: Connection, nursery: int, survey: str, structures: 
             or_(
                 looked.is_(None),
                 looked < survey,
-                and_(looked > survey, _unseen(nursery, survey), col(StandingRow.subject).not_in(_gone_by(nursery, survey))),
+                and_(looked > survey, _unseen(nursery, survey), ~_gone_by(nursery, survey, structures is not None)),
             ),
         )
     )
@@ -85,7 +98,7 @@ def _folded_again(connection: Connection, nursery: int, survey: str, structures:
     changed = or_(
         col(StandingRow.place_survey) > survey,
         and_(col(StandingRow.status).in_(sorted(GONE)), col(StandingRow.status_survey) > survey),
-        and_(col(StandingRow.status_survey) > survey, col(StandingRow.subject).in_(_gone_by(nursery, survey))),
+        and_(col(StandingRow.status_survey) > survey, _gone_by(nursery, survey, structures is not None)),
     )
     statement = (
         select(col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.slots))

@@ -2,28 +2,37 @@
 
 State is a pure function of the set of entries, and the set only grows: the heads of all writers tell one from the next.
 What a survey left behind depends on the entries of that survey and of those before it alone, so that what arrives for a
-later one leaves it standing. Each process remembers for itself, and nothing is remembered that the database does not say.
+later one leaves it standing. Where just a part of something hangs on what came, that part alone is worked out again.
+Each process remembers for itself, and nothing is remembered that the database does not say.
 """
 
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from threading import Lock
-from typing import Any, Final, NamedTuple, TypeVar, cast
+from typing import Any, Final, NamedTuple, TypeAlias, TypeVar, cast
 from weakref import WeakKeyDictionary
 
 from sqlalchemy import ColumnElement, Connection, Engine, and_, func, or_, select
 from sqlmodel import col
 
+from server.review.touched import Touched, touched_between
 from server.store.models import EntryRow, WriterRow
 from shared_schema.ids import Heads
 
-__all__ = ["remembered"]
+__all__ = ["Shelf", "remembered"]
 
 Made = TypeVar("Made")
 
-_MOST: Final = 64
+_TIMES: Final = 8
 _FOUND: Final = ("fragment", "page", "position", "structure")
 """What surveys find something of. Facts of people, genets and plans that belong to no survey change no finding."""
+
+
+class Shelf(NamedTuple):
+    """Where answers to one kind of question are kept: the `most` that were asked for last."""
+
+    what: str
+    most: int = 64
 
 
 class _Held(NamedTuple):
@@ -32,42 +41,63 @@ class _Held(NamedTuple):
     made: Any
 
 
-_Kept = OrderedDict[tuple[int, str, str], _Held]
+_Kept: TypeAlias = OrderedDict[tuple[int, str], _Held]
 _KEPT: Final[WeakKeyDictionary[Engine, dict[str, _Kept]]] = WeakKeyDictionary()
+_SPOKEN: Final[WeakKeyDictionary[Engine, OrderedDict[Hashable, Touched | None]]] = WeakKeyDictionary()
 _DOOR: Final = Lock()
 
 
 def remembered(
     connection: Connection,
     nursery: int,
-    what: str,
+    shelf: Shelf,
     key: str,
     make: Callable[[], Made],
     *,
+    mend: Callable[[Made, Touched], Made] | None = None,
     until: str | None = None,
     beside: Any = None,
-    most: int = _MOST,
 ) -> Made:
-    """What `make` gave for this set of entries; `what` and `key` name the question.
+    """What `make` gave for this set of entries; `shelf` and `key` name the question.
 
     `until`: entries of later surveys do not matter; None: every entry does. `beside` is what it hangs on besides entries
-    of these surveys, as plans and structures that are known by now: it must be equal. Of each `what` the `most` that were
-    asked for last are kept.
+    of these surveys, as plans and structures that are known by now: it must be equal.
+
+    `mend` makes of what was made, which it leaves as it is, what `make` would give now: from what new entries speak of,
+    and from what else changed of `beside`. Without it, or after very many new entries, `make` is asked.
     """
     heads = _heads(connection, nursery)
-    name = (nursery, what, key)
+    name = (nursery, key)
     with _DOOR:
-        kept = _KEPT.setdefault(connection.engine, {}).setdefault(what, OrderedDict())
+        kept = _KEPT.setdefault(connection.engine, {}).setdefault(shelf.what, OrderedDict())
         held = kept.get(name)
-    if held is None or held.beside != beside or not _unmoved(connection, nursery, held.heads, heads, until):
+    if held is None:
         held = _Held(heads, beside, make())
+    elif held.beside != beside or not _unmoved(connection, nursery, held.heads, heads, until):
+        touched = None if mend is None else _touched(connection, nursery, held.heads, heads)
+        held = _Held(heads, beside, make() if mend is None or touched is None else mend(held.made, touched))
     with _DOOR:
         # With the heads of now, what came meanwhile for later surveys is not looked through again.
         kept[name] = held._replace(heads=heads)
         kept.move_to_end(name)
-        while len(kept) > most:
+        while len(kept) > shelf.most:
             kept.popitem(last=False)
     return cast("Made", held.made)
+
+
+def _touched(connection: Connection, nursery: int, before: Heads, now: Heads) -> Touched | None:
+    """One page asks for several things that were worked out at one time: the answer for the last few times is kept."""
+    name = (nursery, frozenset(before.items()), frozenset(now.items()))
+    with _DOOR:
+        kept = _SPOKEN.setdefault(connection.engine, OrderedDict())
+        if name in kept:
+            return kept[name]
+    found = touched_between(connection, nursery, before, now)
+    with _DOOR:
+        kept[name] = found
+        while len(kept) > _TIMES:
+            kept.popitem(last=False)
+    return found
 
 
 def _heads(connection: Connection, nursery: int) -> Heads:

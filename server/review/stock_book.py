@@ -133,19 +133,24 @@ class StockBook:
                     opening[genet] += many * (column in GAINS) - many * (column in LOSSES)
         return _stock(opening, self._counts.get(survey, Counter()))
 
-    def flows_in(self, survey: str, column: Column) -> Iterable[str]:
-        """The fragments that count in a column of a survey."""
+    def flows_in(self, survey: str, column: Column, subjects: Iterable[str] | None = None) -> Iterable[str]:
+        """The fragments that count in a column of a survey: all, or those of `subjects`."""
         return (
             subject
-            for subject, line in self.lines.items()
-            if any(turn.survey == survey for turn in line)
-            and any(flow.survey == survey and flow.column == column for flow in flows_of(line, subject in self.cut))
+            for subject in (self.lines if subjects is None else self.lines.keys() & set(subjects))
+            if any(turn.survey == survey for turn in self.lines[subject])
+            and any(flow.survey == survey and flow.column == column for flow in flows_of(self.lines[subject], subject in self.cut))
         )
 
-    def held_in(self, survey: str, before: bool) -> Iterable[str]:
-        """Those that were held by the end of a survey, or before it; who took no turn was in the nursery all along."""
-        yield from self.genets.keys() - self.lines.keys()
-        yield from (subject for subject, line in self.lines.items() if state_by(line, survey, before=before) == "held")
+    def held_in(self, survey: str, before: bool, subjects: Iterable[str] | None = None) -> Iterable[str]:
+        """Those, of all or of `subjects`, that were held by the end of a survey, or before it.
+
+        Who took no turn was in the nursery all along.
+        """
+        for subject in self.genets if subjects is None else self.genets.keys() & set(subjects):
+            line = self.lines.get(subject)
+            if line is None or state_by(line, survey, before=before) == "held":
+                yield subject
 
     def _enter(self, lines: Mapping[str, Line]) -> None:
         self.lines.update(lines)

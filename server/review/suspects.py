@@ -5,6 +5,7 @@ Each function errs on the side of naming too many; the rules in shared_schema.di
 
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
+from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, and_, exists, func, literal, or_, select
 from sqlalchemy.orm import aliased
@@ -20,7 +21,18 @@ from shared_schema.facts import LIVING
 from shared_schema.fold import Finding, Slot
 from shared_schema.ids import split_subject
 
-__all__ = ["carrying", "doubtful", "own_ancestors", "risen", "sharing_a_place", "sharing_a_tag"]
+__all__ = [
+    "carrying",
+    "descending_from_itself",
+    "doubtful",
+    "hanging_on_it",
+    "in_the_place_of",
+    "own_ancestors",
+    "risen",
+    "sharing_a_place",
+    "sharing_a_tag",
+    "with_the_tag_of",
+]
 
 
 def _fragments(nursery: int) -> ColumnElement[bool]:
@@ -101,6 +113,54 @@ def _off_the_design(connection: Connection, nursery: int, designs: Mapping[str, 
             ).scalars()
 
 
+def in_the_place_of(connection: Connection, nursery: int, subjects: Collection[str]) -> set[str]:
+    """Subjects that are said to be in the same position as one of these, themselves included."""
+    mine = select(col(StandingRow.place), col(StandingRow.structure)).where(
+        _fragments(nursery), col(StandingRow.subject).in_(subjects), col(StandingRow.structure).is_not(None)
+    )
+    places = connection.execute(mine).all()
+    return {
+        subject
+        for some in in_chunks(places)
+        for subject in connection.execute(
+            select(col(StandingRow.subject)).where(
+                _fragments(nursery),
+                col(StandingRow.structure).in_({structure for _, structure in some}),
+                col(StandingRow.place).in_({place for place, _ in some}),
+            )
+        ).scalars()
+    }
+
+
+def with_the_tag_of(connection: Connection, nursery: int, subjects: Collection[str]) -> set[str]:
+    """Subjects that carry the same tag as one of these, themselves included."""
+    mine = select(col(StandingRow.tag)).where(
+        _fragments(nursery), col(StandingRow.subject).in_(subjects), col(StandingRow.tag).is_not(None)
+    )
+    tags = [tag for tag in connection.execute(mine).scalars() if tag is not None]
+    return {subject for some in in_chunks(tags) for subject in carrying(connection, nursery, some)}
+
+
+def hanging_on_it(
+    connection: Connection, nursery: int, subjects: Collection[str], structures: Collection[str], genets: Collection[str]
+) -> set[str]:
+    """Subjects that one of these has a say in: what was cut from these, hangs on these structures, or is of these genets."""
+    asked: tuple[tuple[Any, list[str]], ...] = (
+        (col(StandingRow.parent), sorted(split_subject(subject)[1] for subject in subjects)),
+        (col(StandingRow.structure), sorted(structures)),
+        (col(StandingRow.genet), sorted(genets)),
+    )
+    return {
+        subject
+        for column, names in asked
+        for some in in_chunks(names)
+        for subject in connection.execute(
+            select(col(StandingRow.subject)).where(col(StandingRow.nursery) == nursery, column.in_(some))
+        ).scalars()
+        if subject.startswith("fragment:")
+    }
+
+
 def own_ancestors(connection: Connection, nursery: int) -> set[str]:
     """Subjects that descend from themselves: each must have both a parent and a cutting, so only mothers are read."""
     child = aliased(StandingRow)
@@ -115,6 +175,11 @@ def own_ancestors(connection: Connection, nursery: int) -> set[str]:
         )
     )
     parents = {split_subject(subject)[1]: parent for subject, parent in mothers}
+    return descending_from_itself(parents)
+
+
+def descending_from_itself(parents: Mapping[str, str | None]) -> set[str]:
+    """Subjects of these fragments that are met again on the way from child to parent."""
     return {f"fragment:{name}" for name in parents if _meets_itself(name, parents)}
 
 
@@ -129,8 +194,11 @@ def _meets_itself(name: str, parents: Mapping[str, str | None]) -> bool:
     return False
 
 
-def risen(connection: Connection, nursery: int) -> dict[str, list[Finding]]:
-    """subject -> when it was found dead, and when it was next found alive: all that tells whether it rose, by condition only."""
+def risen(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> dict[str, list[Finding]]:
+    """subject -> when it was found dead, and when it was next found alive: all that tells whether it rose, by condition only.
+
+    Of all fragments, or of few.
+    """
     died, later, between = FindingRow, aliased(FindingRow), aliased(FindingRow)
     following = (
         select(func.min(col(between.survey)))
@@ -150,6 +218,7 @@ def risen(connection: Connection, nursery: int) -> dict[str, list[Finding]]:
             col(died.sort) == "fragment",
             SAYS_GONE,
             col(died.status) == "dead",
+            *(() if subjects is None else (col(died.subject).in_(subjects),)),
             col(later.nursery) == nursery,
             col(later.survey) == following,
         )

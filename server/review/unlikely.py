@@ -6,8 +6,9 @@ the entry that it is about; one about a page's signature explains all that is un
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
-from sqlalchemy import ColumnElement, Connection, Integer, and_, cast, exists, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Integer, and_, cast, exists, func, or_, select, true
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
@@ -15,6 +16,7 @@ from server.review.calendar import surveys_in
 from server.review.entries import entries_named
 from server.review.sighted import page_number, sighted
 from server.review.structures import natural
+from server.review.touched import Touched
 from server.store.bulk import in_chunks
 from server.store.folding import load_finding
 from server.store.models import FindingRow, StandingRow
@@ -25,7 +27,9 @@ from shared_schema.fold import Finding, Slot
 from shared_schema.ids import parse_address, split_subject
 from shared_schema.unlikely import MANY, Unlikely, back_to_life, none_marked, signed_in_haste
 
-__all__ = ["Doubt", "doubts_in", "tell_doubts"]
+__all__ = ["Doubt", "doubts_after", "doubts_in", "tell_doubts"]
+
+_MANY_STRUCTURES: Final = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +55,38 @@ class Doubt:
 
 def doubts_in(connection: Connection, nursery: int, survey: str) -> list[Doubt]:
     """All that is unlikely in a survey: what waits for a word first, then by place."""
+    return _doubts(connection, nursery, survey, None)
+
+
+def doubts_after(connection: Connection, nursery: int, survey: str, held: Sequence[Doubt], touched: Touched) -> list[Doubt]:
+    """The same, where it was `held` and these fragments and structures were spoken of since."""
+    still, again = [], set(touched.fragments)
+    for one in held:
+        here = one.subject in touched.fragments or one.unlikely.where.partition("/")[0] in touched.structures
+        if not here:
+            still.append(one)
+        elif one.subject.startswith("fragment:"):
+            again.add(one.subject)
+    return _in_order([*still, *_doubts(connection, nursery, survey, Touched(frozenset(again), touched.structures))])
+
+
+def _doubts(connection: Connection, nursery: int, survey: str, only: Touched | None) -> list[Doubt]:
+    """Of all, or of some fragments and of the pages of some structures."""
     earlier = [one for one in surveys_in(connection, nursery, survey) if one < survey]
-    risen = list(_risen(connection, nursery, survey, earlier))
-    pages = _pages(connection, nursery, survey, [_page_of(one.unlikely.where) for one in risen])
+    if only is None:
+        risen = list(_risen(connection, nursery, survey, earlier, None))
+    else:
+        risen = [one for some in in_chunks(sorted(only.fragments)) for one in _risen(connection, nursery, survey, earlier, some)]
+    named = {_page_of(one.unlikely.where) for one in risen}
+    pages = _pages(connection, nursery, survey, named, None if only is None else only.structures)
     of_pages = [*_hasty(pages), *_unmarked(connection, nursery, survey, earlier, pages)]
-    explained = [replace(one, notes=(*one.notes, *_about_signature(pages, one))) for one in (*risen, *of_pages)]
-    return sorted(explained, key=lambda one: (one.settled, natural(one.unlikely.where), one.subject, one.unlikely.sort))
+    if only is not None:
+        of_pages = [one for one in of_pages if one.unlikely.where.partition("/")[0] in only.structures]
+    return _in_order(replace(one, notes=(*one.notes, *_about_signature(pages, one))) for one in (*risen, *of_pages))
+
+
+def _in_order(doubts: Iterable[Doubt]) -> list[Doubt]:
+    return sorted(doubts, key=lambda one: (one.settled, natural(one.unlikely.where), one.subject, one.unlikely.sort))
 
 
 def tell_doubts(connection: Connection, nursery: int, doubts: Iterable[Doubt]) -> dict[str, BaseEntry]:
@@ -68,8 +98,11 @@ def _page_of(where: str) -> str:
     return parse_address(where).page if "/" in where else ""
 
 
-def _risen(connection: Connection, nursery: int, survey: str, earlier: Sequence[str]) -> Iterator[Doubt]:
-    """Fragments that live, and were lost or dead when a survey before last looked at them."""
+def _risen(
+    connection: Connection, nursery: int, survey: str, earlier: Sequence[str], subjects: Collection[str] | None
+) -> Iterator[Doubt]:
+    """Fragments, all or some, that live, and were lost or dead when a survey before last looked at them."""
+    mine = () if subjects is None else (col(FindingRow.subject).in_(subjects),)
     was, now, between = aliased(FindingRow), aliased(FindingRow), aliased(FindingRow)
     gone = (
         select(col(FindingRow.subject).label("subject"), func.max(col(FindingRow.survey)).label("survey"))
@@ -78,6 +111,7 @@ def _risen(connection: Connection, nursery: int, survey: str, earlier: Sequence[
             col(FindingRow.sort) == "fragment",
             col(FindingRow.survey).in_([*earlier, ""]),
             SAYS_GONE,  # just what shared_schema.unlikely lets rise: dead or lost
+            *mine,
         )
         .group_by(col(FindingRow.subject))
         .subquery()
@@ -111,21 +145,32 @@ def _notes(finding: Finding, about: Collection[str]) -> Iterator[str]:
             yield name
 
 
-def _pages(connection: Connection, nursery: int, survey: str, more: Iterable[str]) -> dict[str, Finding]:
-    """What the survey says of those pages that were signed within ten seconds or with none marked, and of these."""
+def _pages(
+    connection: Connection, nursery: int, survey: str, more: Iterable[str], structures: Collection[str] | None
+) -> dict[str, Finding]:
+    """What the survey says of those pages that were signed within ten seconds or with none marked, and of `more` of them.
+
+    `structures`: of all, or of some.
+    """
     mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey)
-    slots = col(FindingRow.slots)
+    subject, slots = col(FindingRow.subject), col(FindingRow.slots)
     quick = (slots.like('%"seconds":_}%'), slots.like('%"seconds":_,%'))
     none = (slots.contains('"marked":0,'), slots.contains('"marked":0}'))
-    picked: list[tuple[ColumnElement[bool], ...]] = [
-        (col(FindingRow.subject) >= "page:", col(FindingRow.subject) < "page;", or_(*quick, *none))
-    ]
-    picked += [(col(FindingRow.subject).in_(some),) for some in in_chunks(sorted({f"page:{page}" for page in more if page}))]
+    every = (subject >= "page:", subject < "page;", or_(*quick, *none))
+    picked: list[tuple[ColumnElement[bool], ...]] = [(*every, there) for there in _on(structures)]
+    picked += [(subject.in_(some),) for some in in_chunks(sorted({f"page:{page}" for page in more if page}))]
     return {
-        split_subject(subject)[1]: load_finding(survey, subject, text)
+        split_subject(name)[1]: load_finding(survey, name, text)
         for where in picked
-        for subject, text in connection.execute(select(col(FindingRow.subject), slots).where(*mine, *where))
+        for name, text in connection.execute(select(subject, slots).where(*mine, *where))
     }
+
+
+def _on(structures: Collection[str] | None) -> list[ColumnElement[bool]]:
+    """Conditions that together pick what is on these structures; for many, as for all, one that leaves none out."""
+    if structures is None or len(structures) > _MANY_STRUCTURES:
+        return [true()]
+    return [col(FindingRow.structure).in_(sorted(structures))] if structures else []
 
 
 def _signatures(finding: Finding) -> list[tuple[str, Mapping[str, int]]]:
@@ -168,21 +213,24 @@ def _unmarked(
 def _looked_at(connection: Connection, nursery: int, survey: str, pages: Collection[str]) -> dict[str, int]:
     """Of these pages those that a survey looked at, with how many it marked there; a number below MANY may be too small."""
     mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey)
-    hot = connection.execute(
-        select(col(FindingRow.structure))
-        .where(*mine, col(FindingRow.status) != "alive", col(FindingRow.structure).is_not(None))
-        .group_by(col(FindingRow.structure))
-        .having(func.count() >= MANY)
-    ).scalars()
-    signed = connection.execute(
-        select(col(FindingRow.subject)).where(
+    crowded: set[str | None] = set()
+    vouched: set[str] = set()
+    for there in _on({parse_address(page).structure for page in pages}):
+        hot = (
+            select(col(FindingRow.structure))
+            .where(*mine, there, col(FindingRow.status) != "alive", col(FindingRow.structure).is_not(None))
+            .group_by(col(FindingRow.structure))
+            .having(func.count() >= MANY)
+        )
+        crowded.update(connection.execute(hot).scalars())
+        signed = select(col(FindingRow.subject)).where(
             *mine,
+            there,
             col(FindingRow.subject) >= "page:",
             col(FindingRow.subject) < "page;",
             col(FindingRow.slots).contains('"marked":'),
         )
-    ).scalars()
-    crowded, vouched = frozenset(hot), frozenset(split_subject(subject)[1] for subject in signed)
+        vouched.update(split_subject(subject)[1] for subject in connection.execute(signed).scalars())
     unclear = {parse_address(page).structure for page in pages if page not in vouched or parse_address(page).structure in crowded}
     marked = _marked_on(connection, nursery, survey, unclear)
     return {page: marked.get(page, 0) for page in pages if page in marked or page in vouched}

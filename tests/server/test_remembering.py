@@ -1,25 +1,28 @@
 """What pages remember is what they would work out anew, whatever arrived in between and for whichever survey."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from server.pages.panorama import Panorama, draw_panorama
 from server.review.coloured import Measure, look_over_nursery
+from server.review.digests import list_stock
 from server.review.discrepancies import list_discrepancies
-from server.review.panoramas import spread_out
-from server.review.remembering import remembered
+from server.review.explaining import read_doubts
+from server.review.flows import Column
+from server.review.panoramas import Spread, spread_out
+from server.review.remembering import Shelf, remembered
 from server.review.surveys import look_over_survey, sum_up_surveys
 from server.store.engine import make_engine, reading
 from server.store.record import RecordStore
-from shared_schema.author import Author
-from shared_schema.entries import PersonListed, write_entry
+from shared_schema.entries import PersonListed
+from tests.server.busy_crew import SURVEYS, Crew, Deed, deeds, hung_and_planted
 from tests.server.conftest import Nursery
 from tests.server.running import new_nursery
-from tests.server.small_nursery import BEFORE, NOW, SITE_MORNING, fill
-from tests.server.test_pages_stock import SURVEYS, fresh, words, write
+from tests.server.small_nursery import BEFORE, NOW, fill
 
 
 @pytest.fixture(scope="module")
@@ -34,13 +37,18 @@ def all_that_is_shown(store: RecordStore) -> list[Any]:
     shown: list[Any] = [sum_up_surveys(store, 0, 9), list_discrepancies(store)]
     for survey in SURVEYS:
         overview = look_over_survey(store, survey, 0, 9)
-        maps = [(one.map.hung, sorted(one.map.sightings), one.coverage) for one in overview.structures]
+        maps = [(one.map.hung, sorted(one.map.sightings, key=str), one.coverage) for one in overview.structures]
         shown += [overview.summary, overview.names, overview.progress, maps]
-        shown.append(spread_out(store, survey, lambda spreads: {one.structure: _sorted(one.found) for one in spreads})[1])
-        measures: tuple[Measure | None, ...] = (None, "genet", "seen")
+        spreads, _ = spread_out(store, survey, _drawn)[1]
+        shown.append({one.structure: (one.location, one.design, _sorted(one.found)) for one in spreads})
+        measures: tuple[Measure | None, ...] = (None, "genet", "age", "growth", "seen")
         for by in measures:
             places = look_over_nursery(store, survey, by, 0, 9).locations.values()
-            shown.append({one.map.hung: (sorted(one.map.sightings), one.values) for several in places for one in several})
+            found = [one for several in places for one in several]
+            shown.append({one.map.hung: (sorted(one.map.sightings, key=str), one.values) for one in found})
+        shown.append(read_doubts(store, survey, 0, 99))
+        columns: tuple[Column, ...] = ("opening", "died", "missing", "closing")
+        shown += [list_stock(store, survey, column, None, every=True) for column in columns]
     return shown
 
 
@@ -48,17 +56,22 @@ def _sorted(found: Any) -> dict[str, list[str]]:
     return {condition: sorted(paths) for condition, paths in found.items() if paths}
 
 
-@settings(max_examples=10)
-@given(st.lists(words, min_size=1, max_size=12), st.integers(0, 12))
-def test_what_is_remembered_is_what_would_be_worked_out_anew(shared: Nursery, said: list[tuple[Any, ...]], first: int) -> None:
-    """Asked before, between and after arrivals, against a server that was just started."""
-    store = fresh(shared)
-    author = Author("tabw", 0, "ana", lambda: SITE_MORNING)
-    for part in (said[:first], said[first:]):
-        done = len(author.written)
-        for word in part:
-            write(author, word)
-        store.receive([write_entry(entry) for entry in author.written[done:]], "tabw")
+def _drawn(spreads: Sequence[Spread], before: tuple[Sequence[Spread], Panorama] | None) -> tuple[Sequence[Spread], Panorama]:
+    """What is taken from an earlier picture is what would be drawn anew."""
+    drawn = draw_panorama(spreads, None if before is None else before[1])
+    assert drawn == draw_panorama(spreads)
+    return spreads, drawn
+
+
+@settings(max_examples=12)
+@given(st.lists(deeds, min_size=1, max_size=10))
+def test_what_is_remembered_is_what_would_be_worked_out_anew(shared: Nursery, done: list[Deed]) -> None:
+    """Asked after each arrival, against a server that was just started."""
+    store = hung_and_planted(shared)
+    crew = Crew(store)
+    for deed in done:
+        all_that_is_shown(store)
+        crew.do(deed)
         warm = all_that_is_shown(store)
         just_started = RecordStore(make_engine(str(shared[0].database_url)), store.nursery)
         assert warm == all_that_is_shown(just_started)
@@ -77,7 +90,7 @@ def test_an_arrival_for_a_later_survey_leaves_an_earlier_one_remembered(lite: Nu
             return len(made)
 
         with reading(store.engine) as connection:
-            return remembered(connection, store.nursery, "asked", survey, make, until=until)
+            return remembered(connection, store.nursery, Shelf("asked"), survey, make, until=until)
 
     first = ask(BEFORE, BEFORE), ask(NOW, NOW), ask("all", None)
     assert (ask(BEFORE, BEFORE), ask(NOW, NOW), ask("all", None)) == first == (1, 2, 3)
@@ -102,7 +115,7 @@ def test_only_so_much_is_remembered(lite: Nursery) -> None:
             made.append(name)
 
         with reading(store.engine) as connection:
-            remembered(connection, store.nursery, "few", name, make, most=2)
+            remembered(connection, store.nursery, Shelf("few", most=2), name, make)
 
     for name in ("a", "b", "a", "c", "a", "b"):
         ask(name)
