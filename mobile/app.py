@@ -1,22 +1,19 @@
-"""The tablet's program: puts preferences, screens and the window together."""
+"""The tablet's program: puts preferences, screens and the window together. It is started by start.py."""
 
-import argparse
 import gc
-import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kivy.app import App
-from kivy.clock import mainthread
-from kivy.config import Config
+from kivy.clock import Clock, mainthread
+from kivy.lang import Builder
 
 from mobile.day import Day
 from mobile.desk import PageDesk, PracticeDesk
 from mobile.errands import Errands, new_client
-from mobile.pictures import usual_folders
 from mobile.preferences import Memory, PreferenceKeeper
 from mobile.screens.ashore import Ashore, Ways
 from mobile.screens.calibrate import CalibrateScreen
@@ -25,27 +22,22 @@ from mobile.screens.page import PageScreen
 from mobile.screens.rules import load_rules
 from mobile.screens.settings import SettingsScreen
 from mobile.screens.shell import Shell
+from mobile.screens.still_taker import StillTaker
 from mobile.screens.training import Training
+from mobile.still import StillShelf
 from mobile.store import Store
 from mobile.widgets.look import LOOK
 from mobile.widgets.sheet import ScreenLock
+from mobile.widgets.window import glass_of, open_window, prepare_window
 from mobile.words import Words
 from shared_schema.designs import parse_design
-from shared_schema.errors import StorageError
 
 if TYPE_CHECKING:
     import httpx
 
-__all__ = ["TabletApp", "main", "prepare_window"]
+__all__ = ["TabletApp", "prepare_window", "run_tablet"]
 
-
-def prepare_window(width: int = 1280, height: int = 800) -> None:
-    """Tell Kivy how its window is to be. It listens only until the window opens, which is when the app starts."""
-    Config.set("input", "mouse", "mouse,disable_multitouch")
-    Config.set("kivy", "exit_on_escape", "0")
-    Config.set("graphics", "multisamples", "0")
-    Config.set("graphics", "width", str(width))
-    Config.set("graphics", "height", str(height))
+_LAYOUTS = 3  # a size may follow from another one
 
 
 class TabletApp(App):
@@ -74,6 +66,7 @@ class TabletApp(App):
         self._day, self._client, self._folders = day, client, folders
         self.ashore: Ashore | None = None
         self.dive: Dive | None = None
+        self._taker: StillTaker | None = None
         self.training: Training | None = None
 
     def load_kv(self, filename: str | None = None) -> bool:  # noqa: ARG002  # Kivy's signature
@@ -119,6 +112,12 @@ class TabletApp(App):
             ashore.go(ashore.first)
         return ashore
 
+    def take_stills(self) -> None:
+        """Keep a picture of the page where it would start again."""
+        if self._day is not None and self.dive is not None:
+            shelf = StillShelf(self._day.store.database, glass_of(open_window()))
+            self._taker = StillTaker(self.shell, self.dive, shelf)
+
     def on_pause(self) -> bool:
         """Another program comes to the front: it may want the camera. Gives whether this one may go on sleeping."""
         if self.ashore is not None:
@@ -132,6 +131,8 @@ class TabletApp(App):
 
     def on_stop(self) -> None:
         """Let what is under way end: what is on disk is whole."""
+        if self._taker is not None:
+            self._taker.close()
         if self.dive is not None:
             self.dive.close()
         if self.ashore is not None:
@@ -176,26 +177,22 @@ def _now() -> datetime:
     return datetime.now().astimezone()
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the tablet in a window, on the database in a file."""
-    parser = argparse.ArgumentParser(prog="crosstree tablet", description=main.__doc__)
-    parser.add_argument("--data", type=Path, required=True, metavar="FILE", help="the tablet's database")
-    parser.add_argument("--width", type=int, default=1280, metavar="PIXELS")
-    parser.add_argument("--height", type=int, default=800, metavar="PIXELS")
-    parser.add_argument("--pictures", type=Path, action="append", metavar="FOLDER", help="where photos are; may be repeated")
-    chosen = parser.parse_args(arguments)
-    prepare_window(chosen.width, chosen.height)
-    gc.freeze()  # what was imported stays: looking through it again would hold up a tap
-    try:
-        # Reading the whole file first would take seconds, and nobody has them on a boat: damage shows when it is met.
-        with Store(chosen.data, check=False) as store:
-            desk = PracticeDesk("T00", parse_design({"design": "tree"}))
-            TabletApp(store.settings, desk, day=Day(store, _now), folders=tuple(chosen.pictures or usual_folders())).run()
-    except StorageError as error:
-        sys.stderr.write(f"crosstree tablet: {error}\n")
-        return 1
-    return 0
+def run_tablet(data: Path, folders: tuple[Path, ...]) -> None:
+    """Run it on the database in a file, until its window is closed. Raises StorageError where the file cannot be used."""
+    # Reading the whole file first would take seconds, and nobody has them on a boat: damage shows when it is met.
+    with Store(data, check=False) as store:
+        desk = PracticeDesk("T00", parse_design({"design": "tree"}))
+        app = TabletApp(store.settings, desk, day=Day(store, _now), folders=folders)
+        app.bind(on_start=lambda *_: _begin(app))
+        app.run()
 
 
-if __name__ == "__main__":
-    sys.exit(main())
+def _begin(app: TabletApp) -> None:
+    """All is there: lay it out before the touches that waited are looked at, or they would meet nothing."""
+    for _ in range(_LAYOUTS):
+        Builder.sync()
+        Clock.tick_draw()
+        Builder.sync()
+    app.take_stills()
+    gc.freeze()  # what a start made stays: looking through it again would hold up a tap
+    gc.enable()

@@ -42,18 +42,27 @@ CREATE TABLE photo (
     sha256 TEXT PRIMARY KEY, size INTEGER NOT NULL, taken TEXT NOT NULL, sent INTEGER NOT NULL DEFAULT 0
 ) WITHOUT ROWID;
 """
+# Made with the first write and not on opening: files of before have none, and a full disk must not keep a tablet from starting.
+_STILL: Final = """
+CREATE TABLE IF NOT EXISTS still (
+    place INTEGER PRIMARY KEY CHECK (place = 1),
+    mark TEXT NOT NULL, width INTEGER NOT NULL, height INTEGER NOT NULL, packed BLOB NOT NULL
+)
+"""
 
 
 class Database:
     """One connection to one file, in the thread that made it.
 
     Every write is a transaction of its own that is on disk (WAL, synchronous=FULL) before `writing` ends. Several
-    connections to one file, in other threads or processes, wait for each other up to `patience_s` seconds.
+    connections to one file, in other threads or processes, wait for each other up to `patience_s` seconds. Whatever is
+    written, the still of before it (see still.py) is gone in the same transaction.
     """
 
     def __init__(self, path: Path, *, check: bool = True, patience_s: float = 10) -> None:
         self.path = path
         self._connection: sqlite3.Connection | None = None
+        self._written = 0
         with self._told():
             self._connection = sqlite3.connect(path, timeout=patience_s, isolation_level=None)
             try:
@@ -79,7 +88,7 @@ class Database:
             self.check()
 
     def _create(self) -> None:
-        with self.writing():
+        with self._transaction():
             if self.rows("PRAGMA user_version")[0][0]:
                 return  # another process was faster
             if self.rows("SELECT name FROM sqlite_schema LIMIT 1"):
@@ -105,24 +114,30 @@ class Database:
             if self._under_way():
                 yield
                 return
-            self._live.execute("BEGIN IMMEDIATE")
-            try:
+            with self._transaction():
+                self._live.execute(_STILL)
+                self._live.execute("DELETE FROM still")
+                self._written += 1
                 yield
-                self._live.execute("COMMIT")
-            except BaseException:
-                if self._under_way():  # SQLite rolls some failures back by itself
-                    self._live.execute("ROLLBACK")
-                raise
 
     def run(self, statement: str, values: tuple[Any, ...] = ()) -> int:
-        """Run one statement; gives the number of rows that it changed."""
-        with self._told():
+        """Run one statement that writes; gives the number of rows that it changed."""
+        with self.writing():
             return self._live.execute(statement, values).rowcount
 
     def run_many(self, statement: str, several: list[tuple[Any, ...]]) -> None:
         """Run one statement with each of several rows of values."""
-        with self._told():
+        with self.writing():
             self._live.executemany(statement, several)
+
+    def put_still(self, still: tuple[str, int, int, bytes], seen: tuple[int, int]) -> bool:
+        """Keep a still (its mark, width, height and packed pixels) where nothing was written since `seen`, a `moment`."""
+        with self._told(), self._transaction():
+            if self.moment != seen:
+                return False
+            self._live.execute(_STILL)
+            self._live.execute("INSERT OR REPLACE INTO still (place, mark, width, height, packed) VALUES (1, ?, ?, ?, ?)", still)
+            return True
 
     def rows(self, statement: str, values: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
         """All rows that a statement gives."""
@@ -140,11 +155,27 @@ class Database:
         number: int = self.rows("PRAGMA data_version")[0][0]
         return number
 
+    @property
+    def moment(self) -> tuple[int, int]:
+        """What changes with anything that is written, here or through another connection."""
+        return self._written, self.others
+
     def close(self) -> None:
         """Let the file go; closing twice is no mistake."""
         if self._connection is not None:
             self._connection.close()
             self._connection = None
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        self._live.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            self._live.execute("COMMIT")
+        except BaseException:
+            if self._under_way():  # SQLite rolls some failures back by itself
+                self._live.execute("ROLLBACK")
+            raise
 
     def _under_way(self) -> bool:
         return self._live.in_transaction

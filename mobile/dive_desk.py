@@ -1,6 +1,7 @@
 """The page desk of a dive: what is tapped becomes entries on disk, and what is shown is what the disk holds."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
 
@@ -25,6 +26,9 @@ class DiveDesk:
     `open` is the structure that is open. What is selected, in hand or carried is gone after a restart; all else is on disk
     before a method returns. Methods raise what Recorder's do; then nothing is kept, and the view is as it was.
     """
+
+    _selected: frozenset[str]
+    _arm: str
 
     def __init__(self, recorder: Recorder, structure: str, page: str = "") -> None:
         self.recorder, self.store, self.survey = recorder, recorder.store, recorder.survey
@@ -86,6 +90,16 @@ class DiveDesk:
             doubts=self._doubts,
             saw=self.recorder.by,
         )
+
+    @contextmanager
+    def as_started(self) -> Iterator[None]:
+        """Within the block the desk is as a start finds it: nothing selected, in hand or carried, and nothing asked."""
+        kept = self._selected, self._arm, self._held, self._carry, self._which, self._doubts
+        self._selected, self._arm, self._held, self._carry, self._which, self._doubts = frozenset(), "", "", None, (), ""
+        try:
+            yield
+        finally:
+            self._selected, self._arm, self._held, self._carry, self._which, self._doubts = kept
 
     # What is tapped
 

@@ -42,6 +42,11 @@ class TouchGate:
         """Whether this is the touch that counts now."""
         return self._holder is not None and self._holder == touch
 
+    @property
+    def held(self) -> bool:
+        """Whether a finger is down."""
+        return self._holder is not None
+
     def leave(self, touch: Hashable, x: float, y: float) -> None:
         """The finger went up."""
         if self.holds(touch):

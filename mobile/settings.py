@@ -19,8 +19,8 @@ class Settings:
 
     def get(self, name: str, default: JsonValue = None) -> JsonValue:
         """The value that was put last, or `default`."""
-        rows = self._database.rows("SELECT value FROM setting WHERE name = ?", (name,))
-        return json.loads(rows[0][0]) if rows else default
+        text = self._text(name)
+        return default if text is None else json.loads(text)
 
     def names(self, beginning: str) -> tuple[str, ...]:
         """The names that are set and begin so, in text order."""
@@ -28,15 +28,19 @@ class Settings:
         return tuple(row[0] for row in takewhile(lambda row: str(row[0]).startswith(beginning), rows))
 
     def put(self, **values: JsonValue) -> None:
-        """Keep values, all in one transaction; None forgets a name."""
+        """Keep values, all in one transaction; None forgets a name. What is so already is not written again."""
+        texts = {name: None if value is None else json.dumps(value, ensure_ascii=False) for name, value in values.items()}
+        changed = {name: text for name, text in texts.items() if text != self._text(name)}
+        if not changed:
+            return
         with self._database.writing():
-            for name, value in values.items():
-                if value is None:
+            for name, text in changed.items():
+                if text is None:
                     self._database.run("DELETE FROM setting WHERE name = ?", (name,))
                 else:
                     self._database.run(
                         "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
-                        (name, json.dumps(value, ensure_ascii=False)),
+                        (name, text),
                     )
 
     def rename(self, renaming: Renaming) -> None:
@@ -48,3 +52,7 @@ class Settings:
                 if (new_name, new_value) != (name, value):
                     self.put(**{name: None})
                     self.put(**{new_name: new_value})
+
+    def _text(self, name: str) -> str | None:
+        rows = self._database.rows("SELECT value FROM setting WHERE name = ?", (name,))
+        return rows[0][0] if rows else None

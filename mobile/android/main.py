@@ -4,7 +4,7 @@ import os
 import sys
 from pathlib import Path
 
-from mobile.app import main
+from mobile.start import main
 
 __all__ = ["start"]
 

@@ -37,6 +37,11 @@ class Shell(FloatLayout):
         self._gate = TouchGate(clock, same_spot=LOOK.ruler.px(POSITION / 2))
         LOOK.follow(self._measure, "ruler")
 
+    @property
+    def held(self) -> bool:
+        """Whether a finger is down."""
+        return self._gate.held
+
     def _measure(self, *_changed: object) -> None:
         self._gate.same_spot = LOOK.ruler.px(POSITION / 2)
 

@@ -42,4 +42,4 @@ def run_tablet(
     file.parent.mkdir(parents=True, exist_ok=True)
     folders = [part for folder in pictures or () for part in ("--pictures", str(folder))]
     # In the place of this program: the tablet and the server know nothing of each other.
-    os.execv(sys.executable, [sys.executable, "-m", "mobile.app", "--data", str(file), *folders])  # noqa: S606  # no shell wanted
+    os.execv(sys.executable, [sys.executable, "-m", "mobile.start", "--data", str(file), *folders])  # noqa: S606  # no shell wanted

@@ -1,15 +1,18 @@
-"""Programs that the tablet's benchmarks start: python -m tests.bench.tablet_program bare | start DATA | taps DATA SEED.
+"""Programs that the tablet's benchmarks start, by name: bare, start DATA, ready DATA, settle DATA, taps DATA SEED.
 
 `bare` opens a window with nothing in it, `start` the tablet on its record: each says `shown` with its third frame, for the
-first ones are blank, and ends. `taps` enters a page at random, as fast as it can, until it is killed, and tells each tap
-before it is made and after it was painted.
+first ones are blank, and ends; the tablet counts only frames with a page in them. `ready` counts those that the app itself
+drew, which answers to taps by then. `settle` leaves the tablet alone until it has kept its still. `taps` enters a page at
+random, as fast as it can, until it is killed, and tells each tap before it is made and after it was painted.
 """
 
 import os
 import random
 import sys
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import tests.screens  # noqa: F401  # Kivy's environment, before its first import
 
@@ -20,19 +23,39 @@ def say(text: str) -> None:
     sys.stdout.flush()
 
 
-def until_the_third_frame() -> None:
-    """Say when it was shown, and end."""
-    from kivy.core.window import Window  # noqa: PLC0415  # opens the window
-
+def until_the_third_frame(window: Any, counts: Callable[[], bool] = lambda: True) -> None:
+    """Say when it was shown, and end; only frames that count are counted."""
     frames = iter(range(1, 1_000_000))
 
     def shown(*_window: object) -> None:
-        if next(frames) == 3:
+        if counts() and next(frames) == 3:
             say("shown")
             os._exit(0)
-        Window.canvas.ask_update()
+        window.canvas.ask_update()
 
-    Window.bind(on_flip=shown)
+    window.bind(on_flip=shown)
+
+
+def with_the_window(then: Callable[[Any], None]) -> None:
+    """Have something called with the window as soon as there is one."""
+    from kivy.base import EventLoop  # noqa: PLC0415  # opens no window yet
+
+    taken = EventLoop.set_window
+
+    def take(window: Any) -> None:
+        taken(window)
+        then(window)
+
+    EventLoop.set_window = take
+
+
+def has_a_page(window: Any) -> bool:
+    """Whether a line across the middle of the window has several colours, as no empty window has."""
+    from kivy.graphics.opengl import GL_RGBA, GL_UNSIGNED_BYTE, glReadPixels  # noqa: PLC0415  # needs the open window
+
+    width, height = (round(pixels) for pixels in window.size)
+    line = bytes(glReadPixels(0, height // 2, width, 1, GL_RGBA, GL_UNSIGNED_BYTE))
+    return len({line[at : at + 4] for at in range(0, len(line), 4)}) > 4
 
 
 def bare() -> None:
@@ -47,7 +70,9 @@ def bare() -> None:
 
     class Bare(App):  # type: ignore[misc]  # Kivy's classes are Any to mypy
         def build(self) -> Widget:
-            until_the_third_frame()
+            from kivy.core.window import Window  # noqa: PLC0415  # opens the window
+
+            until_the_third_frame(Window)
             return Widget()
 
     Bare().run()
@@ -55,16 +80,39 @@ def bare() -> None:
 
 def start(data: str) -> None:
     """The tablet as its user starts it."""
+    from mobile.start import main  # noqa: PLC0415
+
+    with_the_window(lambda window: until_the_third_frame(window, lambda: has_a_page(window)))
+    main(["--data", data])
+
+
+def ready(data: str) -> None:
+    """The same, until what is shown answers to taps."""
+    from mobile.start import main  # noqa: PLC0415
+
+    def answers() -> bool:
+        return "mobile.app" in sys.modules and App.get_running_app() is not None
+
+    from kivy.app import App  # noqa: PLC0415
+
+    with_the_window(lambda window: until_the_third_frame(window, answers))
+    main(["--data", data])
+
+
+def settle(data: str) -> None:
+    """The same, until it was left alone long enough to have kept its still."""
     from mobile import app  # noqa: PLC0415
+    from mobile.start import main  # noqa: PLC0415
+    from mobile.still import StillShelf  # noqa: PLC0415
 
-    prepare = app.TabletApp.on_start
+    class Watched(StillShelf):
+        def keep(self, width: int, height: int, packed: bytes, moment: tuple[int, int]) -> bool:
+            done = super().keep(width, height, packed, moment)
+            say("kept" if done else "refused")
+            os._exit(0)
 
-    def counted(tablet: app.TabletApp) -> None:
-        prepare(tablet)
-        until_the_third_frame()
-
-    app.TabletApp.on_start = counted
-    app.main(["--data", data])
+    vars(app)["StillShelf"] = Watched  # the program ends with it
+    main(["--data", data])
 
 
 def taps(data: str, seed: int) -> None:
@@ -102,7 +150,7 @@ if __name__ == "__main__":
     which, *rest = sys.argv[1:]
     if which == "bare":
         bare()
-    elif which == "start":
-        start(*rest)
-    else:
+    elif which == "taps":
         taps(rest[0], int(rest[1]))
+    else:
+        {"start": start, "ready": ready, "settle": settle}[which](rest[0])

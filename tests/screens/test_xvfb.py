@@ -90,7 +90,7 @@ def test_a_page_clicked_and_signed_off_is_in_the_record(tmp_path: Path) -> None:
     places = places_on_the_glass(tmp_path)
     with tablet_with(path, nursery(("T07",)), ("T07",)) as store:
         store.settings.put(page="T07/3", way="status_first")
-    program = [sys.executable, "-m", "mobile.app", "--data", str(path)]
+    program = [sys.executable, "-m", "mobile.start", "--data", str(path)]
     # The same size of things as in places_on_the_glass; everything else as at a user's, and nothing of this test's own.
     environment = {name: value for name, value in os.environ.items() if name in ("PATH", "HOME", "LANG", "LC_ALL")}
     environment |= {"KIVY_DPI": str(TABLET.dpi), "KIVY_METRICS_DENSITY": "1", "KIVY_HOME": str(tmp_path / "kivy")}

@@ -34,7 +34,7 @@ def test_it_starts_the_program_on_the_file(tmp_path: Path, monkeypatch: pytest.M
     file = tmp_path / "deep" / "boat.sqlite"
     result = CliRunner().invoke(app, ["tablet", "--data", str(file), "--pictures", "card"])
     assert result.exit_code == 0, result.output
-    assert started == [[sys.executable, "-m", "mobile.app", "--data", str(file), "--pictures", "card"]]
+    assert started == [[sys.executable, "-m", "mobile.start", "--data", str(file), "--pictures", "card"]]
     assert file.parent.is_dir()
 
 
@@ -42,7 +42,7 @@ def test_a_file_of_another_program_is_refused_in_words(tmp_path: Path) -> None:
     """The real program, as it is started: it says what is wrong and ends with 1."""
     file = tmp_path / "boat.sqlite"
     file.write_bytes(b"not a database at all, but long enough to look at" * 40)
-    command = [sys.executable, "-m", "mobile.app", "--data", str(file)]
+    command = [sys.executable, "-m", "mobile.start", "--data", str(file)]
     environment = {"SDL_VIDEODRIVER": "offscreen", "KIVY_HOME": str(tmp_path), "KIVY_NO_FILELOG": "1", "KIVY_LOG_MODE": "PYTHON"}
     done = subprocess.run(command, capture_output=True, text=True, check=False, env=environment, timeout=60)
     assert done.returncode == 1
