@@ -5,11 +5,11 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
-from server.pages.addresses import survey_named
+from server.pages.addresses import survey_named, to_correction
 from server.pages.door import Caller, Checked
 from server.pages.record import Record
 from server.pages.rendering import render
-from server.pages.telling import in_words
+from server.pages.telling import in_words, is_of_rule
 from server.review.bulk import RULES, Preview, apply_rule, preview_on, preview_rule, read_batch, take_batch_back
 from server.review.questions import list_questions, read_questions
 from server.review.roster import read_roster
@@ -71,8 +71,11 @@ def apply_chosen(
 
 @router.get("/rulings/batches/{batch}")
 def show_batch(request: Request, store: Record, visitor: Caller, batch: str) -> Response:
-    """The permanent address of what one rule settled."""
-    return render(request, "batch.html", visitor, {"batch": read_batch(store, batch), "roster": read_roster(store)})
+    """The permanent address of what one rule settled; of a correction, which is a batch too, the way to its page."""
+    found = read_batch(store, batch)
+    if not is_of_rule(found.reason):
+        return RedirectResponse(to_correction(batch), 303)
+    return render(request, "batch.html", visitor, {"batch": found, "roster": read_roster(store)})
 
 
 @router.post("/rulings/batches/{batch}/taken-back")

@@ -40,9 +40,9 @@ def tenths_words(tenths: int) -> str:
     return format_decimal(Decimal(tenths) / 10, "#,##0.0", locale=language().locale)
 
 
-def signed(number: Decimal) -> str:
-    """A rate with its sign, each of its digits shown."""
-    places = max(0, -int(number.as_tuple().exponent))
+def signed(number: Decimal, places: int | None = None) -> str:
+    """A rate with its sign, each of its digits shown, or as many after the point as `places` says."""
+    places = max(0, -int(number.as_tuple().exponent)) if places is None else places
     digits = "0" * places
     shape = f"#,##0.{digits}" if places else "#,##0"
     return format_decimal(number, f"+{shape};−{shape}", locale=language().locale)

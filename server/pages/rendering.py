@@ -1,5 +1,6 @@
 """From a template to an answer, with all that every page needs."""
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, Final
@@ -8,9 +9,9 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined, pass_eval_context
 from jinja2.nodes import EvalContext
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
-from server.pages import addresses, conditions, drawings, figures, office_words, telling, values, words
+from server.pages import addresses, conditions, drawings, figures, misread, office_words, telling, values, words
 from server.pages.door import Visitor
 from server.pages.wording import gettext, language, ngettext, pgettext
 from server.review.arrivals import read_brought
@@ -19,7 +20,7 @@ from server.store.opening import nursery_of
 from shared_schema.facts import FACTS
 from shared_schema.ids import split_subject
 
-__all__ = ["public_url", "render"]
+__all__ = ["public_url", "read_templates", "render"]
 
 _NUMBERS: Final = (int, float, Decimal)
 
@@ -45,6 +46,11 @@ def _pgettext(evaluating: EvalContext, context: str, message: str, /, **values: 
     return _told(pgettext(context, message), values, evaluating)
 
 
+def _code(text: str) -> Markup:
+    """A text whose commands, between backticks, are set as code."""
+    return Markup(re.sub("`([^`]+)`", r"<code>\1</code>", str(escape(text))))  # noqa: S704  # escaped just before
+
+
 def _environment() -> Environment:
     environment = Environment(
         loader=PackageLoader("server", "templates"),
@@ -54,8 +60,9 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         extensions=["jinja2.ext.i18n"],
     )
+    environment.filters["code"] = _code
     environment.globals.update(gettext=_gettext, ngettext=_ngettext, pgettext=_pgettext)
-    for module in (addresses, figures, office_words, telling, values):
+    for module in (addresses, figures, misread, office_words, telling, values):
         environment.globals.update({name: getattr(module, name) for name in module.__all__})
     environment.globals.update(
         ALL_LOOKS=(*conditions.LOOKS, conditions.UNSEEN),
@@ -76,6 +83,12 @@ def _environment() -> Environment:
 
 
 _ENVIRONMENT: Final = _environment()
+
+
+def read_templates() -> None:
+    """Read every template ahead: each is made into a program when it is first asked for."""
+    for name in _ENVIRONMENT.list_templates():
+        _ENVIRONMENT.get_template(name)
 
 
 def public_url(request: Request) -> str:

@@ -19,13 +19,14 @@ from io import BytesIO
 from pathlib import Path
 from typing import Final
 
-from PIL import Image
+from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from server.access.accounts import choose_language, make_account
 from server.access.trail import COMMAND_LINE
 from server.demo.cast import PEOPLE, SUPERVISOR
 from server.demo.show import show
+from server.pages.conditions import LOOKS
 from server.settings import Settings
 from server.store.opening import create_nursery, open_nursery
 from server.store.record import RecordStore
@@ -166,10 +167,22 @@ def _take(page: Page, path: Path, size: str) -> None:
         sys.stdout.write(f"{path}: {wide} px wide\n")
     height = min(page.evaluate("document.documentElement.scrollHeight"), TALLEST[size])
     page.set_viewport_size({"width": width, "height": max(height, SIZES[size][1])})
-    shot = Image.open(BytesIO(page.screenshot()))
+    shot = _few_colours(Image.open(BytesIO(page.screenshot())))
     page.set_viewport_size({"width": width, "height": SIZES[size][1]})
     path.parent.mkdir(parents=True, exist_ok=True)
-    shot.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(path, optimize=True)
+    shot.save(path, optimize=True)
+
+
+def _few_colours(shot: Image.Image) -> Image.Image:
+    """In few colours, those of the conditions among them: of some there is so little on a page that they would be lost."""
+    swatch = 120
+    wide = Image.new("RGB", (shot.width, shot.height + swatch), "white")
+    wide.paste(shot.convert("RGB"))
+    draw = ImageDraw.Draw(wide)
+    step = shot.width / len(LOOKS)
+    for number, look in enumerate(LOOKS):
+        draw.rectangle((number * step, shot.height, (number + 1) * step, wide.height), look.fill)
+    return wide.quantize(COLOURS, dither=Image.Dither.NONE).crop((0, 0, *shot.size))
 
 
 def _picture_all(  # a nursery and what to take of it

@@ -11,6 +11,7 @@ import pytest
 
 from server.pages.values import value_from_form
 from server.review.amending import AMENDABLE, draft_amendment, read_amendable
+from server.review.bulk import RULES
 from server.review.corrections import take_correction_back
 from server.review.drafts import Draft, write_draft
 from server.settings import Settings
@@ -132,6 +133,18 @@ def test_a_correction_is_written_and_taken_back_on_the_pages(office: Office) -> 
     (back,) = office.ines.forms(answer.headers["location"], "/taken-back")
     assert office.ines.send(back).status_code == 303
     assert office.value("", "signs") is None
+
+
+def test_a_correction_and_what_a_rule_settled_each_have_one_page(office: Office) -> None:
+    """Both are batches: the address of the one, given the other's name, leads there."""
+    corrected = office.correct("", "signs", ["spots"]).headers["location"]
+    answer = office.ines.get(corrected.replace("/corrections/", "/rulings/batches/"))
+    assert (answer.status_code, answer.headers["location"]) == (303, corrected)
+    with office.store.office("ines") as writer:
+        name = f"{writer.writer}-{writer.last + 1}-1"
+        writer.write(RulingGiven, "fragment:F1", NOW, fact="status", value="alive", reason=RULES["one-step"].says, batch=name)
+    answer = office.ines.get(f"/corrections/{name}")
+    assert (answer.status_code, answer.headers["location"]) == (303, f"/rulings/batches/{name}")
 
 
 def test_a_correction_replaces_what_was_said_and_stands_in_the_history(office: Office) -> None:

@@ -86,7 +86,7 @@ def test_the_nursery_map_counts_each_structure_by_each_measure(office: Office) -
         read = texts(office[1].see(f"/surveys/{NOW}/map{by}"))
         assert "made up 3 structures" in read
         assert "The same as a table" in read
-    assert "median +110.7 mm a year, n = 1" in texts(office[1].see(f"/surveys/{NOW}/map?by=growth"))
+    assert "median +111 mm a year, n = 1" in texts(office[1].see(f"/surveys/{NOW}/map?by=growth"))
 
 
 def test_the_picture_of_every_position_has_one_path_for_each_condition(office: Office) -> None:
