@@ -9,35 +9,16 @@ from pydantic import JsonValue
 from mobile.detail_topics import TOPICS
 from mobile.screens.dive_troubles import dive_trouble_text
 from mobile.words import Words
-from shared_schema.entries import BaseEntry, ConditionSeen
 from shared_schema.errors import LimitExceeded, NothingSuch, SchemaError, StorageError
 from shared_schema.unlikely import Unlikely
-from tests.mobile.nursery import SURVEY
-from tests.screens.dive_stage import DiveStage, dive_staged, elsewhere
+from tests.screens.before_dives import BARE, FOUND_BEFORE, two_who_differ
+from tests.screens.dive_stage import DiveStage, dive_staged
 from tests.screens.harness import TABLET, Glass, Stage
 
-__all__ = ["BEFORE", "dive_screens"]
+__all__ = ["dive_screens"]
 
-BEFORE: Final = {
-    "T07/3.1.2": "fading",
-    "T07/3.2.2": "bleached",
-    "T07/3.2.4": "preyed_on",
-    "T07/3.3.1": "sick",
-    "T07/3.3.3": "dead",
-    "T07/3.4.4": "lost",
-    "T07/1.1.1": "lost",
-    "T07/1.1.2": "dead",
-}
-
-
-def _said_elsewhere() -> list[BaseEntry]:
-    """What two other boats entered before, of one coral differently."""
-    entries = []
-    for writer, by, status in (("b2m9xw", "ben", "fading"), ("c3n8yv", "chloe", "bleached")):
-        one = elsewhere(writer, by)
-        one.write(ConditionSeen, "fragment:F-T07-3.3.4", SURVEY, status=status)
-        entries += one.written
-    return entries
+_BEFORE: Final = FOUND_BEFORE | {"T07/1.1.1": "lost", "T07/1.1.2": "dead"}
+"""Two more, on another page, that it would be unlikely to find alive."""
 
 
 def dive_screens(
@@ -49,8 +30,9 @@ def dive_screens(
         at.dive.go_whole_summary()
         yield from _shown(at, "no_summary")
     structures = ("T07", "T08", "L1", "B1")
-    bare = frozenset({"T07/3.4.5", "T08/3.1.1"})
-    with dive_staged(folder / "t.sqlite", structures, BEFORE, bare, glass, words, _said_elsewhere(), "T07/3", **preferences) as at:
+    bare = BARE | {"T08/3.1.1"}
+    said = [entry for author in two_who_differ() for entry in author.written]
+    with dive_staged(folder / "t.sqlite", structures, _BEFORE, bare, glass, words, said, "T07/3", **preferences) as at:
         yield from _page(at)
         yield from _details(at)
         yield from _deeds(at)

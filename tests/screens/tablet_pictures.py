@@ -23,7 +23,8 @@ from mobile.store import Store
 from mobile.training import SLATES
 from shared_schema.entries import BaseEntry, ConditionSeen, UpkeepDone
 from tests.mobile.nursery import NOW, SURVEY, Ticking
-from tests.screens.dive_stage import DiveStage, dive_staged, elsewhere
+from tests.screens.before_dives import BARE, FOUND_BEFORE, two_who_differ
+from tests.screens.dive_stage import DiveStage, dive_staged
 from tests.screens.harness import TABLET, TABLET_FINE, Glass, Stage, staged
 from tests.screens.samples import untouched_tree
 from tests.words import catalogues
@@ -35,27 +36,15 @@ GLASSES: Final = (TABLET, TABLET_FINE)
 COLOURS: Final = 48
 SETTLED_S: Final = 0.5
 """A page's map takes its colours a moment after the page."""
-BEFORE: Final = {
-    "T07/3.1.2": "fading",
-    "T07/3.2.2": "bleached",
-    "T07/3.2.4": "preyed_on",
-    "T07/3.3.1": "sick",
-    "T07/3.3.3": "dead",
-    "T07/3.4.4": "lost",
-}
-BARE: Final = frozenset({"T07/3.4.5"})
 
 
 def elsewhere_said() -> list[BaseEntry]:
-    """What two other boats entered before, of one coral differently."""
-    ben = elsewhere("b2m9xw", "ben")
+    """What two other boats entered before."""
+    ben, chloe = two_who_differ()
     for fragment, status in (("F-T07-3.1.4", "lost"), ("F-T08-2.2.2", "fading")):
         ben.write(ConditionSeen, f"fragment:{fragment}", SURVEY, status=status)
     ben.write(UpkeepDone, "structure:T08", "2026-08", work=("cleaned",))
-    third = elsewhere("c3n8yv", "chloe")
-    for writer, status in ((ben, "fading"), (third, "bleached")):
-        writer.write(ConditionSeen, "fragment:F-T07-3.3.4", SURVEY, status=status)
-    return [*ben.written, *third.written]
+    return [*ben.written, *chloe.written]
 
 
 def screens(folder: Path, glass: Glass, **preferences: Any) -> Iterator[tuple[str, Stage]]:
@@ -69,7 +58,7 @@ def screens(folder: Path, glass: Glass, **preferences: Any) -> Iterator[tuple[st
         stage.frames(6)
         yield "code", stage
     structures = ("T07", "T08", "L1")
-    with dive_staged(folder / "t.sqlite", structures, BEFORE, BARE, glass, more=elsewhere_said(), **preferences) as dive:
+    with dive_staged(folder / "t.sqlite", structures, FOUND_BEFORE, BARE, glass, more=elsewhere_said(), **preferences) as dive:
         for part in (_ashore, _page, _around, _afterwards, _practice):
             yield from part(dive)
 
