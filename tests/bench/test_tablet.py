@@ -171,18 +171,30 @@ def seconds_to_show(*arguments: str) -> Took:
 
 
 def test_the_tablet_is_there_nearly_as_soon_as_a_bare_window(large: Path) -> None:
-    """Goal: at most 1.5 times, median of alternating starts, at the page where it stopped, 100,000 fragments stored."""
-    bare, tablet = [], []
+    """Goal: at most 1.5 times, median of alternating starts, at the page where it stopped, 100,000 fragments stored.
+
+    What is there first is the still, and what came just before the tablet stopped is in no still: so the start that has none
+    is told too, which is when taps are answered.
+    """
+    settle = [sys.executable, "-m", "tests.bench.tablet_program", "settle", str(large)]
+    assert subprocess.run(settle, capture_output=True, text=True, cwd=ROOT, timeout=60, check=True).stdout == "kept\n"
+    bare, tablet, ready = [], [], []
     for _ in range(9):
         bare.append(seconds_to_show("bare"))
         tablet.append(seconds_to_show("start", str(large)))
+        ready.append(seconds_to_show("ready", str(large)))
     tell("a bare window's third frame", bare)
     tell("the tablet's third frame", tablet)
-    by_clock, by_cpu = (
-        statistics.median(one[kind] for one in tablet) / statistics.median(one[kind] for one in bare) for kind in range(2)
-    )
-    print(f"the tablet takes {by_clock:.2f} times as long to start, {by_cpu:.2f} times by processor time")  # noqa: T201
-    assert by_clock <= 1.5
+    tell("the page's that takes taps", ready)
+    times = [share(tablet, bare, kind) for kind in range(2)]
+    print(f"the tablet takes {times[0]:.2f} times as long to start, {times[1]:.2f} times by processor time")  # noqa: T201
+    print(f"taps are answered after {share(ready, bare, 0):.2f} times as long, {share(ready, bare, 1):.2f}")  # noqa: T201
+    assert times[0] <= 1.5
+
+
+def share(some: list[Took], others: list[Took], kind: int) -> float:
+    """How many times as long, median by median; `kind` 0 by the clock, 1 by processor time."""
+    return statistics.median(one[kind] for one in some) / statistics.median(one[kind] for one in others)
 
 
 def test_no_tap_is_lost_however_often_the_battery_dies(tmp_path: Path) -> None:

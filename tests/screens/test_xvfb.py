@@ -84,25 +84,33 @@ def places_on_the_glass(folder: Path) -> dict[str, tuple[int, int]]:
     return {name: (round(x), round(TABLET.height - y)) for name, (x, y) in middles.items()}
 
 
+def program_on(path: Path) -> list[str]:
+    """The tablet's program, as its command starts it."""
+    return [sys.executable, "-m", "mobile.start", "--data", str(path)]
+
+
+def environment_on(display: str, folder: Path) -> dict[str, str]:
+    """The same size of things as in places_on_the_glass; everything else as at a user's, and nothing of this test's own."""
+    environment = {name: value for name, value in os.environ.items() if name in ("PATH", "HOME", "LANG", "LC_ALL")}
+    environment |= {"KIVY_DPI": str(TABLET.dpi), "KIVY_METRICS_DENSITY": "1", "KIVY_HOME": str(folder / "kivy")}
+    return environment | {"DISPLAY": display}
+
+
 def test_a_page_clicked_and_signed_off_is_in_the_record(tmp_path: Path) -> None:
     """The tablet starts at the page where it stopped; a place, its status and the sign-off are clicked; the store has them."""
     xdotool, path = needed("xdotool"), tmp_path / "t.sqlite"
     places = places_on_the_glass(tmp_path)
     with tablet_with(path, nursery(("T07",)), ("T07",)) as store:
         store.settings.put(page="T07/3", way="status_first")
-    program = [sys.executable, "-m", "mobile.start", "--data", str(path)]
-    # The same size of things as in places_on_the_glass; everything else as at a user's, and nothing of this test's own.
-    environment = {name: value for name, value in os.environ.items() if name in ("PATH", "HOME", "LANG", "LC_ALL")}
-    environment |= {"KIVY_DPI": str(TABLET.dpi), "KIVY_METRICS_DENSITY": "1", "KIVY_HOME": str(tmp_path / "kivy")}
     with display() as name, (tmp_path / "log").open("wb") as log:
-        environment["DISPLAY"] = name
+        environment = environment_on(name, tmp_path)
 
         def click(target: str) -> None:
             x, y = places[target]
             arguments = [xdotool, "mousemove", str(x), str(y), "click", "1"]
             subprocess.run(arguments, env=environment, check=True, timeout=PATIENCE_S)
 
-        started = subprocess.Popen(program, env=environment, cwd=ROOT, stdout=log, stderr=log)
+        started = subprocess.Popen(program_on(path), env=environment, cwd=ROOT, stdout=log, stderr=log)
         with stopped_at_the_end(started), Store(path) as store:
 
             def entries() -> int:
@@ -126,3 +134,28 @@ def test_a_page_clicked_and_signed_off_is_in_the_record(tmp_path: Path) -> None:
         assert [(entry.status, entry.by, entry.basis) for entry in seen] == [("bleached", "ana", "tapped")]
         signed = [entry for entry in store.entries_of(SURVEY, "page:T07/3") if isinstance(entry, PageSignedOff)]
         assert [(one.alive, one.marked, one.unseen) for one in signed] == [(19, 1, 0)]
+
+
+def test_a_click_on_the_still_of_a_page_is_a_click_on_the_page(tmp_path: Path) -> None:
+    """A start shows where it stopped before it can do anything: what is clicked meanwhile is done when it can."""
+    xdotool, path = needed("xdotool"), tmp_path / "t.sqlite"
+    x, y = places_on_the_glass(tmp_path)["3.2.4"]
+    with tablet_with(path, nursery(("T07",)), ("T07",)) as store:
+        store.settings.put(page="T07/3", touched="T07/3.1.1")
+    with display() as name, Store(path) as store:
+        environment = environment_on(name, tmp_path)
+        with (tmp_path / "first").open("wb") as log:
+            first = subprocess.Popen(program_on(path), env=environment, cwd=ROOT, stdout=log, stderr=log)
+            with stopped_at_the_end(first):
+                wait_for("a still", lambda: bool(store.database.rows("SELECT 1 FROM still")))
+                first.kill()
+        with (tmp_path / "second").open("wb") as log:
+            second = subprocess.Popen(program_on(path), env=environment, cwd=ROOT, stdout=log, stderr=log)
+            with stopped_at_the_end(second):
+                wait_for("the still's texture", lambda: b"NPOT texture" in (tmp_path / "second").read_bytes())
+                second.send_signal(signal.SIGSTOP)  # however busy the machine is, the click comes before the page
+                assert b"Start application" not in (tmp_path / "second").read_bytes()
+                arguments = [xdotool, "mousemove", str(x), str(y), "click", "1"]
+                subprocess.run(arguments, env=environment, check=True, timeout=PATIENCE_S)
+                second.send_signal(signal.SIGCONT)
+                wait_for("the place", lambda: store.settings.get("touched") == "T07/3.2.4")
