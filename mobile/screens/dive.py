@@ -3,12 +3,15 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
+
+from kivy.clock import Clock
 
 from mobile.day import Day
 from mobile.detail import DetailDesk
 from mobile.dive_desk import DiveDesk
 from mobile.pictures import usual_folders
+from mobile.rest import Rest
 from mobile.screens.asking import Asking
 from mobile.screens.details import DetailsScreen
 from mobile.screens.dive_troubles import dive_trouble_text
@@ -28,6 +31,8 @@ from mobile.widgets.sheet import Banner
 from shared_schema.errors import CrosstreeError
 
 __all__ = ["Dive", "DiveWays"]
+
+_REST_S: Final = 0.5
 
 
 def _nobody(then: Callable[[], None]) -> None:
@@ -75,6 +80,8 @@ class Dive:
         self.summing = Summing(shell, day, self.asking, lambda: self.desk, self.names)
         self._place_deeds = PlaceDeeds(self.asking, self.act, self.say)
         self._page_deeds = PageDeeds(self.asking, self.act)
+        self._rest = Rest(day.store.database)
+        self._resting = Clock.schedule_interval(self._take_rest, _REST_S)
         self._bind()
 
     def names(self) -> dict[str, str]:
@@ -156,6 +163,8 @@ class Dive:
     def close(self) -> None:
         """Let the desk go: nothing shown here reads its store any more."""
         self.read_back.speaker.hush()
+        self._resting.cancel()
+        self._rest.close()
         self.desk = self.page.desk = self.details.detail = None
 
     # What is done
@@ -192,6 +201,9 @@ class Dive:
         if self.desk is None:
             raise RuntimeError("no structure was opened yet")
         return self.desk
+
+    def _take_rest(self, *_when: object) -> None:
+        self._rest.take(self.shell.clock() - self.shell.touched)
 
     def _trouble(self, _screen: Any, error: CrosstreeError) -> bool:
         self.tell(error)

@@ -15,7 +15,7 @@ from shared_schema.errors import CrosstreeError
 
 __all__ = ["PageScreen", "undo_text"]
 
-_MAP_S: Final = 0.4
+_MAP_S: Final = 0.25  # the map takes its colours when the finger rests that long: it is the most to draw
 
 
 class PageScreen(Screen):
@@ -48,6 +48,9 @@ class PageScreen(Screen):
         super().__init__(**kwargs)
         self._parts_seen: set[int] = set()
         self._map: OverviewPicture | None = None
+        self._signed: PageView | None = None
+        self._follow_then = Clock.create_trigger(self._follow)
+        self._follow_soon = Clock.create_trigger(self._after_this_frame)
         self._colour_map_soon = Clock.create_trigger(self._colour_map, _MAP_S)
         # Held here too: a rule's ids hold nothing, and a column is without a parent while it changes sides.
         self._columns = [ids.__self__ for ids in (self.ids.map_column, self.ids.board, self.ids.deeds)]
@@ -89,10 +92,22 @@ class PageScreen(Screen):
         view = self.show()
         if view.which:
             self.dispatch("on_which", view.which)
-        if ask == "sign_off" and all(page.state in ("signed_off", "not_reached") for page in view.overview.pages):
+        if ask == "sign_off":
+            self._signed = view
+            self._follow_soon()
+
+    def _after_this_frame(self, *_when: object) -> None:
+        self._follow_then()
+
+    def _follow(self, *_when: object) -> None:
+        """What follows from a signature, after the frame that shows it: to sum up or to ask takes longer."""
+        signed, self._signed = self._signed, None
+        if signed is None or self.get_root_window() is None:
+            return
+        if all(page.state in ("signed_off", "not_reached") for page in signed.overview.pages):
             self.dispatch("on_finished")
-        if ask == "sign_off" and view.doubts:
-            self.dispatch("on_doubts", view.doubts)
+        if signed.doubts:
+            self.dispatch("on_doubts", signed.doubts)
 
     def show_part(self, part: int) -> None:
         """A part of the page was drawn."""
@@ -139,12 +154,13 @@ class PageScreen(Screen):
         return view
 
     def _show_overview(self, picture: OverviewPicture) -> None:
-        """The map's pages at once; the colours of its points after the tile that was tapped: they are the most to draw."""
+        """The map's pages at once; the colours of its points a little later."""
         shown: OverviewPicture | None = self.overview.picture
         self._map = picture
         if shown is None or (shown.design, shown.pages, shown.here) != (picture.design, picture.pages, picture.here):
             self._colour_map()
         elif shown.statuses != picture.statuses:
+            self._colour_map_soon.cancel()
             self._colour_map_soon()
 
     def _colour_map(self, *_when: object) -> None:

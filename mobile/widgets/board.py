@@ -42,8 +42,8 @@ class PageBoard(Widget):
         self._first: BoardPicture | None = None
         self._down: Cell | Head | None = None
         self._whole, self._stale = True, dict[str, Cell | Head]()
-        self._ink = ink_context()
-        self._plate = Plate(wipe=False, lost=self._later)
+        self._ink, self._texts = ink_context(), InstructionGroup()
+        self._plate = Plate(self, wipe=False, lost=self._later)
         self._build_soon = Clock.create_trigger(self.build, -1)
         self._paint_soon = Clock.create_trigger(self.paint, -1)
         super().__init__(**kwargs)
@@ -116,23 +116,23 @@ class PageBoard(Widget):
         """Paint all of it, or over what was there the targets that look different since it was last drawn."""
         if self._layout is None:
             return
-        content, texts = self._plate.content, InstructionGroup()
-        content.clear()
+        content = self._plate.content
+        for group in (content, self._ink, self._texts):
+            group.clear()
         content.add(Color(*LOOK.theme.ground))
         if self._whole:
             content.add(_patch(self.x - 1, self.y - 1, self.width + 2, self.height + 2))
-        self._ink.clear()
         for target in self._targets if self._whole else self._stale.values():
             if not self._whole:
                 content.add(_patch(*self._rectangle(target)))
-            self._paint(target, texts)
-        for instruction in (self._ink, texts, Callback(self._drawn)):
+            self._paint(target)
+        for instruction in (self._ink, self._texts, Callback(self._drawn)):
             content.add(instruction)
 
     def _drawn(self, _instruction: object) -> None:
         self._whole, self._stale = False, {}
 
-    def _paint(self, target: Cell | Head, texts: InstructionGroup) -> None:
+    def _paint(self, target: Cell | Head) -> None:
         """Draw one target."""
         x, y, width, height = self._rectangle(target)
         pressed = target == self._down
@@ -141,11 +141,11 @@ class PageBoard(Widget):
             ink = Ink()
             draw_head(ink, x, y, width, height, pressed=pressed)
             mesh.show(ink)
-            write_head(texts, target, x, y, width, height)
+            write_head(self._texts, target, x, y, width, height)
         else:
             spot = self._spot(target)
             mesh.show(cell_ink(spot, width, pressed=pressed), x, y)
-            write_cell(texts, spot, target.number, x, y, width)
+            write_cell(self._texts, spot, target.number, x, y, width)
 
     def _spot(self, cell: Cell) -> BoardSpot:
         spot: BoardSpot = self.picture.at(cell.path)

@@ -4,7 +4,7 @@ from functools import lru_cache
 from typing import Any, Final
 
 from kivy.core.text import Label as CoreLabel
-from kivy.graphics import Color, InstructionGroup, Mesh, Rectangle, RenderContext
+from kivy.graphics import Color, InstructionGroup, Mesh, PopMatrix, PushMatrix, Rectangle, RenderContext, Translate
 
 from mobile.ink import Ink
 from mobile.palette import Colour
@@ -47,17 +47,15 @@ class InkMesh:
 
     def __init__(self, context: Any) -> None:
         self._mesh = Mesh(fmt=_FORMAT, mode="triangles", vertices=[], indices=[])
-        context.add(self._mesh)
+        self._shift = Translate(0, 0)
+        for instruction in (PushMatrix(), self._shift, self._mesh, PopMatrix()):
+            context.add(instruction)
 
     def show(self, ink: Ink, x: float = 0, y: float = 0) -> None:
         """Show this and nothing else, moved by x and y."""
-        vertices = ink.vertices
-        if x or y:
-            vertices = vertices[:]
-            vertices[0::6] = [at + x for at in ink.vertices[0::6]]
-            vertices[1::6] = [at + y for at in ink.vertices[1::6]]
+        self._shift.xy = x, y
         self._mesh.indices = []
-        self._mesh.vertices = vertices
+        self._mesh.vertices = ink.vertices
         self._mesh.indices = ink.indices
 
 

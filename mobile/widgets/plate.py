@@ -6,8 +6,10 @@ texts as for copying it as it was. So a tap repaints what it changed, and the re
 
 import math
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Final
+from weakref import WeakSet, ref
 
+from kivy.base import EventLoop
 from kivy.clock import Clock
 from kivy.graphics import Callback, ClearBuffers, ClearColor, Color, InstructionGroup, Rectangle, Translate
 from kivy.graphics.fbo import Fbo
@@ -28,7 +30,8 @@ class Plate:
     plate does not `wipe`, over what was drawn before. `lost` is called when the system took the picture away.
     """
 
-    def __init__(self, *, wipe: bool = True, lost: Callable[[], object] | None = None) -> None:
+    def __init__(self, owner: Any, *, wipe: bool = True, lost: Callable[[], object] | None = None) -> None:
+        self._owner = ref(owner)
         self.shown, self.content = InstructionGroup(), InstructionGroup()
         self._wipe, self._lost = wipe, lost
         self._fbo: Any = None
@@ -56,6 +59,12 @@ class Plate:
         """The theme changed."""
         self._ground.rgba = LOOK.theme.ground
 
+    def draw(self) -> None:
+        """Draw what changed, where the owner is on the window."""
+        owner = self._owner()
+        if self._fbo is not None and owner is not None and owner.get_root_window() is not None:
+            self._fbo.draw()
+
     def _begin(self, size: tuple[int, int]) -> None:
         self._fbo = Fbo(size=size)
         if self._lost is not None:
@@ -67,6 +76,18 @@ class Plate:
         # A copy covers what is under it: mixing the two would cost as much again.
         for instruction in (self._fbo, Callback(_cover), Color(1, 1, 1, 1), self._copy, Callback(_mix)):
             self.shown.add(instruction)
+        _PLATES.add(self)
+        EventLoop.window.unbind(on_draw=_draw_plates)
+        EventLoop.window.bind(on_draw=_draw_plates)
+
+
+_PLATES: Final[WeakSet[Plate]] = WeakSet()
+
+
+def _draw_plates(_window: object) -> None:
+    """Before the window itself: turning from it to a plate and back would cost as much as copying all of it."""
+    for plate in list(_PLATES):
+        plate.draw()
 
 
 def _cover(_instruction: object) -> None:
@@ -91,7 +112,7 @@ class Keeping:
     def add_widget(self, widget: Any, *args: Any, **kwargs: Any) -> None:
         """A child, drawn on a plate."""
         super().add_widget(widget, *args, **kwargs)  # type: ignore[misc]  # the layout's
-        plate = self._plates[widget] = Plate()
+        plate = self._plates[widget] = Plate(self)
         self.canvas.remove(widget.canvas)
         plate.content.add(widget.canvas)
         self.canvas.add(plate.shown)
