@@ -3,6 +3,9 @@
 (function () {
   "use strict";
 
+  const here = () => location.pathname + location.search;
+  let shown = here();
+
   function build(nav) {
     const links = Array.from(nav.querySelectorAll("ol a"));
     const now = links.findIndex((one) => one.hasAttribute("aria-current"));
@@ -16,11 +19,11 @@
     range.value = now;
     range.setAttribute("aria-label", nav.dataset.label);
     range.setAttribute("aria-valuetext", links[now].textContent);
-    const shown = nav.querySelector("[data-slider-now]");
+    const word = nav.querySelector("[data-slider-now]");
     range.addEventListener("input", function () {
       const link = links[range.value];
       range.setAttribute("aria-valuetext", link.textContent);
-      shown.textContent = link.textContent;
+      word.textContent = link.textContent;
     });
     range.addEventListener("change", () => go(links[range.value].href));
     nav.querySelector("ol").before(range);
@@ -31,6 +34,7 @@
     const moved = document.activeElement && document.activeElement.matches("[data-slider] input");
     await htmx.ajax("GET", address, { target: "#content", select: "#content", swap: "outerHTML" });
     history.pushState({}, "", address);
+    shown = here();
     buildAll();
     const range = document.querySelector("[data-slider] input");
     if (moved && range) {
@@ -42,7 +46,8 @@
     document.querySelectorAll("[data-slider]").forEach(build);
   }
 
-  window.addEventListener("popstate", () => location.reload());
+  // Links within a page come here, too.
+  window.addEventListener("popstate", () => here() === shown || location.reload());
   document.addEventListener("htmx:afterSettle", buildAll);
   buildAll();
 })();

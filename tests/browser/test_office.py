@@ -118,6 +118,20 @@ def test_single_keys_can_be_switched_off_and_stay_off(desk: Desk) -> None:
     expect(page.get_by_role("button", name="Single keys: off")).to_be_visible()
 
 
+def test_the_way_past_the_navigation_leaves_the_page_as_it_is(desk: Desk) -> None:
+    """Whoever skips to the content is there at once; nothing is loaded again, and what was typed stays."""
+    page = desk.open(f"/surveys/{NOW}/sign-off")
+    page.get_by_label("Statement: what is open, and why that is acceptable").fill("half written")
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url) if request.is_navigation_request() else None)
+    page.locator(".skip").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("#content")).to_be_focused()
+    page.wait_for_timeout(300)
+    assert asked == []
+    expect(page.get_by_label("Statement: what is open, and why that is acceptable")).to_have_value("half written")
+
+
 def test_typing_a_reason_is_not_taken_for_single_keys(desk: Desk) -> None:
     """A reason with digits in it is a reason."""
     page = desk.open(QUESTIONS)

@@ -144,7 +144,7 @@ def bulk_and_back(day: Day) -> None:
         keys.press("Space")
         keys.open(page.get_by_role("button", name="Show what it would do"))
         expect(page.get_by_role("heading", name="It would settle 3 questions")).to_be_visible()
-        assert page.locator("table.list tbody tr td:first-child").all_inner_texts() == [f"T01/{path}" for path in BY_SIGN_OFF]
+        assert page.locator("table.stacks tbody tr td:first-child").all_inner_texts() == [f"T01/{path}" for path in BY_SIGN_OFF]
         keys.open(page.get_by_role("button", name="Settle 3 questions"))
         expect(page.locator(".hint")).to_contain_text("What somebody tapped counts")
         if not again:
