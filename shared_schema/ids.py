@@ -15,7 +15,7 @@ import re
 import secrets
 from typing import Annotated, Final, NamedTuple, TypeAlias
 
-from pydantic import StringConstraints, TypeAdapter, ValidationError
+from pydantic import AfterValidator, StringConstraints, TypeAdapter, ValidationError
 
 from shared_schema.errors import BadId
 
@@ -30,6 +30,7 @@ __all__ = [
     "Name",
     "PageText",
     "PlaceText",
+    "SiteText",
     "SubjectText",
     "SurveyName",
     "WriterText",
@@ -49,7 +50,8 @@ OFFICE: Final = "office"
 _SYLLABLES: Final = "abcdefghjkmnpqrstvwxyz23456789"  # no look-alikes: these ids are read out on a boat
 
 _WRITER = r"[a-z0-9]{4,16}"
-_NAME = r"\w[\w.-]{0,47}"
+_NAME = r"\w[\w.-]*"
+_LONGEST_NAME: Final = 48  # not in the pattern: to count letters of all alphabets there took a fifth of a second of each start
 _PATH = r"[0-9]{1,4}(?:\.[0-9]{1,4}){0,3}"
 _SORTS = "fragment|position|page|structure|genet|person|survey|visit|site"
 _SURVEY = r"[0-9]{4}-(?:0[1-9]|1[0-2])(?:-(?:0[1-9]|[12][0-9]|3[01]))?[a-z]?"
@@ -57,16 +59,31 @@ _SURVEY = r"[0-9]{4}-(?:0[1-9]|1[0-2])(?:-(?:0[1-9]|[12][0-9]|3[01]))?[a-z]?"
 Heads: TypeAlias = dict[str, int]
 """writer -> highest number held, every number from 1 up to it included."""
 
+
+def _of_a_short_name(text: str) -> str:
+    """The name in a subject, an address or a place is no longer than others."""
+    name = text.rpartition(":")[2].partition("/")[0]
+    if len(name) > _LONGEST_NAME:
+        raise ValueError(f"the name {name!r} has {len(name)} characters, and {_LONGEST_NAME} are the most")
+    return text
+
+
 WriterText = Annotated[str, StringConstraints(pattern=f"^{_WRITER}$")]
 EntryIdText = Annotated[str, StringConstraints(pattern=f"^{_WRITER}-[1-9][0-9]{{0,17}}$")]
-Name = Annotated[str, StringConstraints(pattern=f"^{_NAME}$")]
-SubjectText = Annotated[str, StringConstraints(pattern=f"^(?:{_SORTS}):{_NAME}(?:/{_PATH})?$")]
+Name = Annotated[str, StringConstraints(pattern=f"^{_NAME}$", max_length=_LONGEST_NAME)]
+SubjectText = Annotated[str, StringConstraints(pattern=f"^(?:{_SORTS}):{_NAME}(?:/{_PATH})?$"), AfterValidator(_of_a_short_name)]
 SurveyName = Annotated[str, StringConstraints(pattern=f"^(?:{_SURVEY})?$")]
-AddressText = Annotated[str, StringConstraints(pattern=f"^{_NAME}/{_PATH}$")]
+AddressText = Annotated[str, StringConstraints(pattern=f"^{_NAME}/{_PATH}$"), AfterValidator(_of_a_short_name)]
 PageText = AddressText
-PlaceText = Annotated[str, StringConstraints(pattern=f"^(?:{_NAME}/{_PATH}|site:{_NAME}|ground|holding|removed)$")]
+PlaceText = Annotated[
+    str,
+    StringConstraints(pattern=f"^(?:{_NAME}/{_PATH}|site:{_NAME}|ground|holding|removed)$"),
+    AfterValidator(_of_a_short_name),
+]
 """Where a fragment is: a position's address, `site:<name>` on the reef, `ground` (found on the sand, not re-hung),
 `holding` (in hand, between places) or `removed` (taken out of the nursery)."""
+SiteText = Annotated[str, StringConstraints(pattern=f"^site:{_NAME}$"), AfterValidator(_of_a_short_name)]
+"""A place on the reef."""
 
 
 class EntryId(NamedTuple):

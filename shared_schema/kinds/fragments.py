@@ -2,11 +2,11 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import Field, model_validator
 
 from shared_schema.envelope import BaseEntry
 from shared_schema.facts import Bleaching, Breakage, Millimetres, Overgrowths, Percent, Predator, Signs, Status, Text, Tie, Word
-from shared_schema.ids import AddressText, Name, PlaceText
+from shared_schema.ids import AddressText, Name, PlaceText, SiteText
 
 __all__ = [
     "ConditionSeen",
@@ -113,5 +113,5 @@ class FragmentOutplanted(BaseEntry):
     SORTS = ("fragment",)
     STATES = ("place",)
     kind: Literal["fragment_outplanted"] = "fragment_outplanted"
-    place: Annotated[str, StringConstraints(pattern=r"^site:\w[\w.-]{0,47}$")]
+    place: SiteText
     method: Text | None = None

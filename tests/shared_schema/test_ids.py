@@ -19,6 +19,7 @@ from shared_schema.ids import (
     EntryIdText,
     Name,
     PlaceText,
+    SiteText,
     SubjectText,
     SurveyName,
     check_character,
@@ -142,6 +143,23 @@ def test_names_may_be_of_any_script_and_of_48_characters(name: str) -> None:
     """A nursery names things in its own language; one character more is too many."""
     assert fits(Name, name)
     assert not fits(Name, name.ljust(49, "x"))
+
+
+@given(name=NAMES)
+@FEWER
+def test_a_name_is_as_long_wherever_it_stands(name: str) -> None:
+    """In a subject, an address or a place it may have 48 characters too, and not one more."""
+    longest = name.ljust(48, "x")
+    for kind, before, after in (
+        (SubjectText, "fragment:", ""),
+        (SubjectText, "page:", "/3"),
+        (AddressText, "", "/3.2.4"),
+        (PlaceText, "", "/3.2.4"),
+        (PlaceText, "site:", ""),
+        (SiteText, "site:", ""),
+    ):
+        assert fits(kind, f"{before}{longest}{after}")
+        assert not fits(kind, f"{before}{longest}x{after}")
 
 
 @given(one=SURVEYS, other=SURVEYS)
