@@ -21,13 +21,17 @@ class Structure:
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """A survey; without structures named it is of all of them. `opens` and `closes` are YYYY-MM-DD, or empty."""
+    """A survey; without structures named it is of all of them. `opens` and `closes` are YYYY-MM-DD, or empty.
+
+    `people` are the ids of those who are to go; none where the plan does not say.
+    """
 
     id: str
     name: str
     opens: str
     closes: str
     structures: tuple[str, ...]
+    people: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +74,7 @@ class Catalogue:
                 standing.value("opens") or "",
                 standing.value("closes") or "",
                 tuple(standing.value("structures") or ()),
+                tuple(standing.value("people") or ()),
             )
             for name, standing in self._standings("survey").items()
         )

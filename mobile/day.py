@@ -66,14 +66,21 @@ class Day:
 
     @property
     def people(self) -> tuple[Person, ...]:
-        """Everybody who may be named, by name."""
-        return tuple(sorted(self.store.catalogue.people(), key=lambda person: person.name.casefold()))
+        """Everybody who may be named: those first whom the plan of the survey names, each of the two by name."""
+        expected = self.expected
+        return tuple(sorted(self._listed, key=lambda person: (person.id not in expected, person.name.casefold())))
+
+    @property
+    def expected(self) -> frozenset[str]:
+        """Ids of those who go, by the plan of the survey in force; empty where it does not say."""
+        survey = self.survey
+        return frozenset(self.store.standing(f"survey:{survey}").value("people") or ()) if survey else frozenset()
 
     @property
     def today(self) -> Today:
         """How things are now. Somebody aboard whom the list no longer has goes by their id."""
         current = self.store.identities.current
-        known = {person.id: person for person in self.people}
+        known = {person.id: person for person in self._listed}
         aboard = tuple(known.get(name, Person(name, name, "crew")) for name in self._aboard)
         by_id = {person.id: person for person in aboard}
         survey = self.survey
@@ -121,7 +128,7 @@ class Day:
         plain = " ".join(name.split())
         if len(plain) > _LONGEST_NAME or not any(character.isalpha() for character in plain):
             raise SchemaError(f"{name!r} is no name: write one with letters, at most {_LONGEST_NAME} characters")
-        known = {person.id: person for person in self.people}
+        known = {person.id: person for person in self._listed}
         same = next((one.id for one in known.values() if one.name.casefold() == plain.casefold()), None)
         person = same or _fresh_id(plain, set(known))
         with self.store.database.writing():
@@ -151,6 +158,10 @@ class Day:
         types = today.types
         typed_by = types.id if types is not None and types.id != today.saw.id else None
         return Recorder(self.store, today.survey, today.saw.id, self.clock, typed_by, today.visit)
+
+    @property
+    def _listed(self) -> tuple[Person, ...]:
+        return self.store.catalogue.people()
 
     @property
     def _aboard(self) -> list[str]:

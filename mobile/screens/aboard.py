@@ -32,7 +32,7 @@ class AboardScreen(LiveScreen):
         """The default: nothing."""
 
     def refresh(self, *_changed: object) -> None:
-        """Show who is listed, and who is aboard."""
+        """Show who is listed, those first who are to go, and who is aboard."""
         _ = LOOK.words.text
         today = self.day.today
         marks = {"": ""}
@@ -40,6 +40,7 @@ class AboardScreen(LiveScreen):
             marks[today.saw.id] = _("saw")
         if today.types is not None:
             marks[today.types.id] = ", ".join(part for part in (marks.get(today.types.id, ""), _("types")) if part)
+        marks = dict.fromkeys(self.day.expected, _("on the plan")) | marks
         listed = {person.id: person for person in (*self.day.people, *today.aboard)}
         self.choices = [Choice(person.id, person.name, marks.get(person.id, "")) for person in listed.values()]
         self.chosen = [person.id for person in today.aboard]

@@ -1,13 +1,15 @@
 """Today on the boat: who is aboard, who saw, who types, in which survey and on which dive."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from mobile.day import Day
 from mobile.store import Store
+from shared_schema.entries import PersonListed, SurveyPlanned, write_entry
 from shared_schema.errors import NotAllowed, NothingSuch, SchemaError
-from tests.mobile.nursery import SURVEY, Ticking, tablet
+from tests.mobile.nursery import SURVEY, Ticking, office_author, small_nursery, tablet
 
 
 def names(day: Day) -> list[str]:
@@ -31,6 +33,25 @@ def test_who_comes_aboard_first_sees_and_types(tmp_path: Path) -> None:
         assert day.today.saw == day.today.types
         assert day.today.saw is not None
         assert day.today.saw.name == "Ana"
+
+
+def test_those_who_go_by_the_plan_are_offered_first(tmp_path: Path) -> None:
+    """Once its survey is chosen, each of the two by name. A plan that says nothing of people leaves all of them by name."""
+    with tablet(tmp_path / "a.sqlite") as store:
+        day = Day(store, Ticking())
+        day.choose_survey(SURVEY)
+        assert day.expected == frozenset()
+        office = office_author(len(small_nursery()))
+        for name in ("Dewi", "chloe", "Aron"):
+            office.write(PersonListed, f"person:{name.lower()}", name=name)
+        (plan,) = store.entries_of("", f"survey:{SURVEY}")
+        said: dict[str, Any] = {"name": "November", "opens": "2026-11-01", "closes": "2026-11-30", "replaces": (plan.id,)}
+        office.write(SurveyPlanned, f"survey:{SURVEY}", people=("dewi", "ben", "nobody-listed"), **said)
+        store.take([write_entry(entry) for entry in office.written])
+        assert [person.name for person in day.people] == ["Ben", "Dewi", "Ana", "Aron", "chloe"]
+        assert day.today.aboard == ()
+        day.choose_survey("2026-08")
+        assert [person.name for person in day.people] == ["Ana", "Aron", "Ben", "chloe", "Dewi"]
 
 
 def test_every_entry_knows_who_saw_and_who_typed(tmp_path: Path) -> None:

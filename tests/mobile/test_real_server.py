@@ -13,10 +13,12 @@ from pathlib import Path
 import httpx
 import pytest
 
+from mobile.day import Day
 from mobile.digest import digest_of
 from mobile.recorder import Recorder
 from mobile.store import Store
 from mobile.sync import Sync
+from server.registry.surveys import Asked, plan_survey
 from server.store.record import RecordStore
 from server.store.tablets import new_code, withdraw
 from shared_schema.author import Author
@@ -89,6 +91,18 @@ def test_two_crews_and_the_office_end_in_step(tmp_path: Path, nursery: Running) 
             assert _plain(record.finding(finding.survey, finding.subject)) == _plain(finding)
         assert record.finding(SURVEY, "fragment:F-T01-1").open == ("status",)
         assert record.standing(f"fragment:{cutting}").value("genet") == "G1"
+
+
+def test_who_goes_by_the_plan_comes_with_the_pack(tmp_path: Path, nursery: Running) -> None:
+    """The office plans a survey and names people; a tablet that loads its maps offers them first."""
+    _, record = nursery
+    plan_survey(record, Asked("2026-12", structures=("T01",), people=("ben",)), by="sue")
+    with _tablet(tmp_path / "a.sqlite", nursery) as (store, sync):
+        sync.load_pack("2026-12")
+        day = Day(store, _now)
+        day.choose_survey("2026-12")
+        assert day.expected == {"ben"}
+        assert [person.name for person in day.people] == ["Ben", "Ana"]
 
 
 def test_a_pack_and_an_exchange_lead_to_the_same_tablet(tmp_path: Path, nursery: Running) -> None:

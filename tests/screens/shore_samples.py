@@ -12,7 +12,7 @@ from mobile.lights import light_up
 from mobile.screens.troubles import trouble_text
 from mobile.store import Store
 from mobile.words import Words
-from shared_schema.entries import ConditionSeen, PageNotReached, RulingGiven, UpkeepDone, write_entry
+from shared_schema.entries import ConditionSeen, PageNotReached, RulingGiven, SurveyPlanned, UpkeepDone, write_entry
 from shared_schema.errors import (
     CrosstreeError,
     HashMismatch,
@@ -97,6 +97,9 @@ def _from_elsewhere(server: FakeServer) -> None:
     ben.write(UpkeepDone, "structure:T01", BEFORE, work=("cleaned",))
     office = office_author(len(server.entries["officeab"]))
     office.write(RulingGiven, "fragment:F-T02-5", BEFORE, fact="status", value="could_not_tell")
+    plan = next(one for one in small_nursery() if isinstance(one, SurveyPlanned))
+    go = {"people": ("ben", "bartholomew", "guadalupe"), "replaces": (plan.id,)}
+    office.write(SurveyPlanned, plan.subject, **{fact: getattr(plan, fact) for fact in SurveyPlanned.STATES} | go)
     server.entries["b2m9xw"] = [write_entry(entry) for entry in ben.written]
     server.entries["officeab"] += [write_entry(entry) for entry in office.written]
 

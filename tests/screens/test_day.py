@@ -2,12 +2,15 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from mobile.store import Store
-from tests.mobile.nursery import SURVEY
-from tests.screens.dive_stage import dive_staged
+from shared_schema.author import Author
+from shared_schema.entries import BaseEntry, SurveyPlanned
+from tests.mobile.nursery import SURVEY, Ticking
+from tests.screens.dive_stage import dive_staged, nursery
 from tests.screens.harness import Stage, staged
 from tests.screens.samples import untouched_tree
 from tests.screens.shore import Harbour, harbour, load_survey, on_a_tablet, texts, type_code, type_text
@@ -64,6 +67,28 @@ def test_a_new_tablet_is_let_in_loads_and_sends(tmp_path: Path, office: Harbour)
         assert office.record.finding(SURVEY, "fragment:F-T01-1").value("status") == "bleached"
     with Store(tmp_path / "a.sqlite") as store:
         assert store.settings.get("aboard") == ["ana", "ben"]
+
+
+def test_those_who_go_by_the_plan_stand_first_and_say_so(tmp_path: Path) -> None:
+    """Who comes aboard is a tap each; whoever goes by the plan is on top of the list."""
+    with dive_staged(tmp_path / "a.sqlite", more=_plan_of(("chloe",))) as dive:
+        dive.stage.ashore.go_home()
+        dive.stage.frames(4)
+        dive.stage.tap("aboard")
+        dive.stage.frames(4)
+        assert [name for name in dive.stage.targets() if name.startswith("pick:")] == ["pick:chloe", "pick:ana", "pick:ben"]
+        assert texts(dive.stage).count("on the plan") == 1
+        dive.stage.tap("pick:chloe")
+        assert dive.store.settings.get("aboard") == ["ana", "ben", "chloe"]
+
+
+def _plan_of(people: tuple[str, ...]) -> list[BaseEntry]:
+    """The office plans the survey anew, and names people."""
+    office = Author("officecd", 0, "sue", Ticking())
+    said: dict[str, Any] = {"name": "November", "opens": "2026-11-01", "closes": "2026-11-30", "structures": ("T07", "T08")}
+    plan = next(one for one in nursery(("T07", "T08")) if isinstance(one, SurveyPlanned))
+    office.write(SurveyPlanned, f"survey:{SURVEY}", people=people, replaces=(plan.id,), **said)
+    return office.written
 
 
 def test_another_witness_is_named_from_a_page(tmp_path: Path) -> None:
