@@ -3,6 +3,7 @@
 from typing import Annotated, Any, ClassVar, Final, Self
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, JsonValue, model_validator
+from pydantic_core import PydanticCustomError
 
 from shared_schema.ids import (
     EntryId,
@@ -49,8 +50,10 @@ class BaseEntry(BaseModel):
     @model_validator(mode="after")
     def _subject_fits(self) -> Self:
         if split_subject(self.subject)[0] not in self.SORTS:
-            raise ValueError(
-                f"subject {self.subject!r} does not fit {type(self).__name__}: it speaks about {' or '.join(self.SORTS)}"
+            raise PydanticCustomError(
+                "subject_does_not_fit",
+                "subject '{subject}' does not fit {kind}: it speaks about {sorts}",
+                {"subject": self.subject, "kind": type(self).__name__, "sorts": " or ".join(self.SORTS)},
             )
         return self
 

@@ -13,6 +13,7 @@ from functools import cache
 from typing import Annotated, Any, Final, Literal, TypeAlias
 
 from pydantic import AfterValidator, BeforeValidator, Field, JsonValue, StringConstraints, TypeAdapter
+from pydantic_core import PydanticCustomError
 
 from shared_schema.designs import design_fields, parse_design
 from shared_schema.ids import AddressText, Name, PlaceText
@@ -80,7 +81,9 @@ Text = Annotated[str, StringConstraints(max_length=4000)]
 
 def _exact(value: JsonValue) -> JsonValue:
     if type(value) is float:
-        raise ValueError(f"{value!r} is a binary float: write a whole number, or digits as text")
+        raise PydanticCustomError(
+            "binary_float", "{value} is a binary float: write a whole number, or digits as text", {"value": repr(value)}
+        )
     for part in value.values() if isinstance(value, dict) else value if isinstance(value, list) else ():
         _exact(part)
     return value

@@ -14,7 +14,7 @@ from server.pages.wording import gettext, mark
 from server.pages.words import REASON_WORDS
 from shared_schema.entries import read_entry
 from shared_schema.envelope import VERSION
-from shared_schema.errors import SchemaError
+from shared_schema.errors import EntryNotUnderstood, SchemaError
 
 __all__ = ["aside_words", "misread_words"]
 
@@ -31,7 +31,15 @@ _FAULTS: Final[Mapping[str, str]] = {
     **dict.fromkeys(("greater_than", "greater_than_equal", "less_than", "less_than_equal", "finite_number"), _BEYOND),
     "timezone_aware": _NO_OFFSET,
 }
-"""What pydantic calls a fault -> how it is said; what is not here is ill written."""
+"""What pydantic or a kind of entry calls a fault -> how it is said; what is not here is ill written."""
+_AS_A_WHOLE: Final[Mapping[str, str]] = {
+    "subject_does_not_fit": mark("“%(subject)s” is nothing that an entry of its kind is about."),
+    "states_nothing": mark("It states nothing."),
+    "cannot_be_ruled_on": mark("“%(fact)s” is nothing that a ruling can settle."),
+    "value_does_not_fit": mark("“%(fact)s” cannot be “%(value)s”."),
+    "binary_float": mark("“%(value)s” is a number that is not written exactly."),
+}
+"""The same for what is wrong between fields, or inside of one."""
 LONGEST: Final = 80
 """Characters shown of what was found."""
 
@@ -52,7 +60,7 @@ def misread_words(reason: str, raw: str) -> str:
             "version": _short(body.get("v")),
             "known": VERSION,
         }
-    return _damage(raw) if reason == "damaged" else ""
+    return _damage(raw) if reason in ("damaged", "not_allowed") else ""
 
 
 def _body(raw: str) -> dict[str, Any]:
@@ -68,6 +76,8 @@ def _damage(raw: str) -> str:
         read_entry(raw)
     except SchemaError as error:
         cause = error.__cause__
+        if isinstance(error, EntryNotUnderstood) and error.reason == "not_allowed":
+            return gettext("“%(writer)s” is a tablet.") % {"writer": _short(_body(raw).get("id")).rpartition("-")[0]}
         if isinstance(cause, ValidationError):
             return _fault(cause)
     return ""
@@ -75,6 +85,9 @@ def _damage(raw: str) -> str:
 
 def _fault(error: ValidationError) -> str:
     first = error.errors(include_url=False)[0]
+    as_a_whole = _AS_A_WHOLE.get(first["type"])
+    if as_a_whole is not None:
+        return gettext(as_a_whole) % {name: _short(value) for name, value in first.get("ctx", {}).items()}
     field = ".".join(str(part) for part in first["loc"][1:])  # its first part is the kind
     if not field:
         return gettext("Its parts do not fit each other.")

@@ -10,18 +10,17 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from pydantic import ValidationError
-
 from server.review.batches import batch_name
 from server.review.discrepancies import discrepancies_of
 from server.review.foresight import Foresight, foresee
+from server.review.sound import checked_value
 from server.review.statements import Statement, statements_of
 from server.store.record import RecordStore, utc_now
 from shared_schema.author import Author
 from shared_schema.discrepancies import Discrepancy
 from shared_schema.entries import GenetRegistered, RulingGiven
 from shared_schema.errors import RecordError, SchemaError
-from shared_schema.facts import FACTS, value_key
+from shared_schema.facts import value_key
 from shared_schema.fold import Slot, Stand
 from shared_schema.ids import OFFICE, split_subject
 
@@ -118,11 +117,7 @@ def draft(store: RecordStore, steps: Sequence[Step], about: Collection[str] = ()
 
 
 def _planned(store: RecordStore, step: Step) -> Planned:
-    try:
-        FACTS[step.fact].check(step.value)
-    except ValidationError as error:
-        said = error.errors(include_url=False)[0]["msg"]
-        raise SchemaError("%(fact)s: “%(value)s” cannot be: %(said)s", fact=step.fact, value=step.value, said=said) from error
+    checked_value(step.fact, step.value)
     slot, statements = said_of(store, step.subject, step.survey, step.fact)
     stood = store.standing(step.subject).facts.get(step.fact) if slot is None else None
     return Planned(step, slot, statements, stood)

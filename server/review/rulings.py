@@ -3,18 +3,18 @@
 from collections.abc import Collection
 from typing import Any
 
-from pydantic import ValidationError
 from sqlalchemy import select
 from sqlmodel import col
 
 from server.review.answers import Word, word_of
 from server.review.questions import Key, Question, read_question
+from server.review.sound import checked_value
 from server.store.engine import reading
 from server.store.models import EntryRow
 from server.store.record import RecordStore
 from shared_schema.entries import EntryWithdrawn, NoteMade, RulingGiven, read_entry
 from shared_schema.errors import NotAllowed, NothingSuch, SchemaError
-from shared_schema.facts import FACTS, value_key
+from shared_schema.facts import value_key
 from shared_schema.ids import parse_entry_id
 
 __all__ = ["find_ruling", "give_ruling", "keep_open", "take_ruling_back"]
@@ -29,11 +29,7 @@ def give_ruling(
     the one that holds is not given again. Raises SchemaError for a value that the fact cannot have.
     """
     key = question.key
-    try:
-        checked = FACTS[key.fact].check(value)
-    except ValidationError as error:
-        problem = error.errors(include_url=False)[0]["msg"]
-        raise SchemaError("%(fact)s = %(value)r: %(problem)s", fact=key.fact, value=value, problem=problem) from error
+    checked = checked_value(key.fact, value)
     with store.office(by) as office:
         # The nursery is locked now: what is read here is what the ruling will meet.
         present = read_question(store, key.survey, key.subject, key.fact)

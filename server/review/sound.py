@@ -15,7 +15,7 @@ from shared_schema.facts import FACTS
 from shared_schema.ids import parse_address, split_subject, structure_of_place
 from shared_schema.sayings import mark
 
-__all__ = ["check_value"]
+__all__ = ["check_value", "checked_value"]
 
 _PERCENT: Final = mark("%(fact)s: “%(value)s” cannot be. Give a whole number from 0 to 100.")
 _LENGTH: Final = mark("%(fact)s: “%(value)s” cannot be. Give whole millimetres from 0 to 100000.")
@@ -34,12 +34,17 @@ _WHAT_TO_DO: Final[Mapping[str, str]] = {
 }
 
 
-def check_value(store: RecordStore, subject: str, fact: str, value: Any) -> None:
-    """Hold a value against its fact and the record. Raises SchemaError, which names fact and value and says what to do."""
+def checked_value(fact: str, value: Any) -> Any:
+    """The value in its own type. Raises SchemaError, which names fact and value and says what to do."""
     try:
-        FACTS[fact].check(value)
+        return FACTS[fact].check(value)
     except ValidationError as error:
         raise SchemaError(_WHAT_TO_DO.get(fact, _OTHER), fact=fact, value=_short(value)) from error
+
+
+def check_value(store: RecordStore, subject: str, fact: str, value: Any) -> None:
+    """Hold a value against its fact and the record. Raises SchemaError, which names fact and value and says what to do."""
+    checked_value(fact, value)
     if fact in ("place", "seen_at"):
         _check_position(store, fact, value)
     elif fact == "genet" and not registered(store.standing(f"genet:{value}")):

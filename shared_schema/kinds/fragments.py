@@ -3,6 +3,7 @@
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from shared_schema.envelope import BaseEntry
 from shared_schema.facts import Bleaching, Breakage, Millimetres, Overgrowths, Percent, Predator, Signs, Status, Text, Tie, Word
@@ -65,7 +66,9 @@ class ConditionSeen(BaseEntry):
     def _says_something(self) -> Self:
         # Nearly all state a status; to look at each field would be a fifth of the time that an entry takes to read.
         if self.status is None and all(getattr(self, name) is None for name in self.STATES if name != "seen_at"):
-            raise ValueError("a condition_seen must state something: status, live_tissue, bleaching, predator, signs, ...")
+            raise PydanticCustomError(
+                "states_nothing", "a condition_seen must state something: status, live_tissue, bleaching, predator, signs, ..."
+            )
         return self
 
 
@@ -83,7 +86,9 @@ class SizeMeasured(BaseEntry):
     @model_validator(mode="after")
     def _says_something(self) -> Self:
         if all(getattr(self, name) is None for name in self.STATES):
-            raise ValueError("a size_measured must state a size: length_mm, width_mm, height_mm or tle_mm")
+            raise PydanticCustomError(
+                "states_nothing", "a size_measured must state a size: length_mm, width_mm, height_mm or tle_mm"
+            )
         return self
 
 

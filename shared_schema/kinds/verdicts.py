@@ -3,6 +3,7 @@
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ValidationError, model_validator
+from pydantic_core import PydanticCustomError
 
 from shared_schema.envelope import BaseEntry
 from shared_schema.errors import EntryNotUnderstood
@@ -30,11 +31,15 @@ class RulingGiven(BaseEntry):
         fact = FACTS.get(self.fact)
         if fact is None or fact.mode != "register":
             known = ", ".join(name for name, one in FACTS.items() if one.mode == "register")
-            raise ValueError(f"fact {self.fact!r} cannot be ruled on: choose one of {known}")
+            raise PydanticCustomError(
+                "cannot_be_ruled_on", "fact '{fact}' cannot be ruled on: choose one of {known}", {"fact": self.fact, "known": known}
+            )
         try:
             fact.check(self.value)
         except ValidationError as error:
-            raise ValueError(f"{self.fact} = {self.value!r:.80}: {error.errors(include_url=False)[0]['msg']}") from error
+            told = {"fact": self.fact, "value": str(self.value)[:80], "shown": repr(self.value)[:80]}
+            told["said"] = error.errors(include_url=False)[0]["msg"]
+            raise PydanticCustomError("value_does_not_fit", "{fact} = {shown}: {said}", told) from error
         if not is_office(self.writer):
             raise EntryNotUnderstood("not_allowed", f"{self.id} is a ruling from {self.writer}: only the office rules")
         return self

@@ -24,6 +24,8 @@ SEEN: Final[dict[str, Any]] = {
     "entered": "2026-11-14T09:40:00-04:00",
     "status": "alive",
 }
+RULED: Final[dict[str, Any]] = {"kind": "ruling_given", "status": ..., "fact": "status", "value": "sick"}
+INEXACT: Final = RULED | {"fact": "dive", "subject": "visit:v1", "value": {"depth_cm": 12.5}}
 FAULTS: Final[tuple[tuple[dict[str, Any], str], ...]] = (
     ({"kind": "sonar_swept"}, "Su clase es “sonar_swept”."),
     ({"v": 9}, "Es de la versión 9, y este programa conoce la 1."),
@@ -32,14 +34,22 @@ FAULTS: Final[tuple[tuple[dict[str, Any], str], ...]] = (
     ({"observed": "2026-11-14T09:40:00"}, "“observed” es “2026-11-14T09:40:00”, sin su diferencia con UTC."),
     ({"mood": "fine"}, "“mood” no es nada que diga una entrada de su clase."),
     ({"by": None}, "“by” es “None”, que no está escrito como debe."),
-    ({"subject": "person:teo"}, "Sus partes no encajan entre sí."),
+    ({"subject": "person:teo"}, "“person:teo” no es nada de lo que trate una entrada de su clase."),
+    ({"status": None}, "No dice nada."),
+    (RULED | {"fact": "mood"}, "“mood” no es nada que una resolución pueda resolver."),
+    (RULED | {"value": "sleepy"}, "“status” no puede ser “sleepy”."),
+    (
+        RULED | {"fact": "dive", "subject": "visit:v1", "value": {"depth_cm": 12.5}},
+        "“12.5” es un número que no está escrito con exactitud.",
+    ),
+    (RULED, "“k7f3qz” es una tableta."),
 )
 
 
 @pytest.mark.parametrize(("fault", "said"), FAULTS, ids=[said[:24] for _, said in FAULTS])
 def test_a_fault_is_said_in_spanish(fault: dict[str, Any], said: str) -> None:
-    """With the field, and what was found there."""
-    assert words(SEEN | fault) == said
+    """With the field, and what was found there, or with what does not fit and whoever may not."""
+    assert words({name: value for name, value in (SEEN | fault).items() if value is not ...}) == said
 
 
 def test_what_is_missing_is_named() -> None:
