@@ -153,6 +153,11 @@ class PageScreen(Screen):
         self._show_overview(view.overview)
         return view
 
+    @property
+    def settled(self) -> bool:
+        """Whether the map has its colours too."""
+        return not self._colour_map_soon.is_triggered
+
     def _show_overview(self, picture: OverviewPicture) -> None:
         """The map's pages at once; the colours of its points a little later."""
         shown: OverviewPicture | None = self.overview.picture

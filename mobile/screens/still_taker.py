@@ -55,8 +55,8 @@ class StillTaker:
     def _at_rest(self) -> bool:
         """Whether the page that a start would show is on the screen, whole, and nobody is about to tap."""
         shell, page = self._shell, self._dive.page
-        quiet = shell.clock() - shell.touched >= _QUIET_S and not shell.held
-        return quiet and shell.screens.current == page.name and not shell.layers and page.parts == 1 and page.desk is not None
+        quiet = shell.clock() - shell.touched >= _QUIET_S and not shell.held and not shell.layers
+        return quiet and shell.screens.current == page.name and page.desk is not None and page.parts == 1 and page.settled
 
     def _begin(self) -> None:
         page = self._dive.page

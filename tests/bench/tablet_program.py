@@ -9,12 +9,16 @@ random, as fast as it can, until it is killed, and tells each tap before it is m
 import os
 import random
 import sys
+import time
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import tests.screens  # noqa: F401  # Kivy's environment, before its first import
+
+if TYPE_CHECKING:
+    from tests.screens.harness import Stage
 
 
 def say(text: str) -> None:
@@ -115,11 +119,23 @@ def settle(data: str) -> None:
     main(["--data", data])
 
 
+def shown(stage: "Stage") -> bytes:
+    """What is on the window, as a still has it."""
+    from PIL.Image import Transpose  # noqa: PLC0415
+
+    return stage.picture().transpose(Transpose.FLIP_TOP_BOTTOM).tobytes()
+
+
 def taps(data: str, seed: int) -> None:
     """Enter at random until killed."""
+    from kivy.base import EventLoop  # noqa: PLC0415
+
     from mobile.day import Day  # noqa: PLC0415
     from mobile.desk import PracticeDesk  # noqa: PLC0415
+    from mobile.screens.still_taker import StillTaker  # noqa: PLC0415
+    from mobile.still import StillShelf  # noqa: PLC0415
     from mobile.store import Store  # noqa: PLC0415
+    from mobile.widgets.window import glass_of  # noqa: PLC0415
     from shared_schema.designs import parse_design  # noqa: PLC0415
     from tests.screens.harness import staged  # noqa: PLC0415
 
@@ -134,7 +150,17 @@ def taps(data: str, seed: int) -> None:
             assert dive.desk is not None
             ringed = [spot.path for spot in dive.desk.view.board.spots if spot.last_touched]
             say(f"opened {dive.desk.page_address} {' '.join(ringed)}")
+            shelf = StillShelf(store.database, glass_of(EventLoop.window))
+            still = shelf.read(stage.glass.width, stage.glass.height)
+            say("still none" if still is None else f"still {still.pixels == shown(stage)}")
+            taker = StillTaker(stage.app.shell, dive, shelf)
             while True:
+                if chance.random() < 0.25:  # nobody taps for a while
+                    stage.clock.now += 2
+                    taker.look()
+                    for _ in range(8):
+                        EventLoop.idle()
+                        time.sleep(0.01)
                 names = [
                     name for name in stage.targets() if name[0].isdigit() or name.startswith(("status:", "page:", "arm:", "way:"))
                 ]
