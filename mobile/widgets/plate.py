@@ -20,8 +20,6 @@ from mobile.widgets.look import LOOK
 
 __all__ = ["Keeping", "KeptBox", "Plate"]
 
-_ROUND_MM = 1.0  # how far round its box a widget may draw
-
 
 class Plate:
     """A picture of part of the window: `shown` goes into a canvas, what is to be seen into `content`.
@@ -38,7 +36,7 @@ class Plate:
         self._ground, self._shift, self._copy = ClearColor(*LOOK.theme.ground), Translate(0, 0), Rectangle()
 
     def place(self, x: float, y: float, width: float, height: float, *, margin: float = 0) -> None:
-        """Let it show this rectangle and `margin` round it, to whole pixels: it is copied without a change."""
+        """Draw this rectangle and `margin` round it, to whole pixels, and show all of it: it is copied without a change."""
         left, low = math.floor(x - margin), math.floor(y - margin)
         size = (math.ceil(x + width + margin) - left, math.ceil(y + height + margin) - low)
         if self._fbo is None:
@@ -48,8 +46,15 @@ class Plate:
         self._shift.xy = -left, -low
         texture = self._fbo.texture
         texture.mag_filter = texture.min_filter = "nearest"
-        self._copy.texture, self._copy.pos, self._copy.size = texture, (left, low), size
         self.lay_ground()
+        self.show(x - margin, y - margin, width + 2 * margin, height + 2 * margin)
+
+    def show(self, x: float, y: float, width: float, height: float) -> None:
+        """Of what it draws, show this rectangle."""
+        left, low = math.floor(x), math.floor(y)
+        size = (math.ceil(x + width) - left, math.ceil(y + height) - low)
+        self._copy.texture = self._fbo.texture.get_region(left + self._shift.x, low + self._shift.y, *size)
+        self._copy.pos, self._copy.size = (left, low), size
 
     def hide(self) -> None:
         """Show nothing until it is placed again."""
@@ -99,7 +104,10 @@ def _mix(_instruction: object) -> None:
 
 
 class Keeping:
-    """Mixed into a layout on bare ground: each of its children is kept on a plate of its own."""
+    """Mixed into a layout on bare ground: each of its children is kept on a plate of its own.
+
+    A child may have a property `spread`: how many pixels it draws now round its box, never more than `most_spread`.
+    """
 
     canvas: Any
 
@@ -117,6 +125,8 @@ class Keeping:
         plate.content.add(widget.canvas)
         self.canvas.add(plate.shown)
         widget.bind(pos=self._child_moved, size=self._child_moved)
+        if hasattr(widget, "spread"):
+            widget.bind(spread=self._show_spread, most_spread=self._child_moved)
         self._place_plates_soon()
 
     def remove_widget(self, widget: Any, *args: Any, **kwargs: Any) -> None:
@@ -124,6 +134,8 @@ class Keeping:
         plate = self._plates.pop(widget, None)
         if plate is not None:
             widget.unbind(pos=self._child_moved, size=self._child_moved)
+            if hasattr(widget, "spread"):
+                widget.unbind(spread=self._show_spread, most_spread=self._child_moved)
             plate.content.remove(widget.canvas)
             self.canvas.remove(plate.shown)
         super().remove_widget(widget, *args, **kwargs)  # type: ignore[misc]  # the layout's
@@ -134,9 +146,16 @@ class Keeping:
     def _place_plates(self, *_when: object) -> None:
         for widget, plate in self._plates.items():
             if min(widget.size) > 0:
-                plate.place(*widget.pos, *widget.size, margin=LOOK.ruler.px(_ROUND_MM))
+                plate.place(*widget.pos, *widget.size, margin=getattr(widget, "most_spread", 0))
+                self._show_spread(widget)
             else:
                 plate.hide()
+
+    def _show_spread(self, widget: Any, *_changed: object) -> None:
+        spread = getattr(widget, "spread", None)
+        if spread is not None and min(widget.size) > 0:
+            box = (widget.x - spread, widget.y - spread, widget.width + 2 * spread, widget.height + 2 * spread)
+            self._plates[widget].show(*box)
 
     def _lay_plates_ground(self) -> None:
         for plate in self._plates.values():

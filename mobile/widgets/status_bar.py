@@ -24,12 +24,18 @@ __all__ = ["StatusBar", "StatusButton"]
 
 _SIGN: Final = 0.68  # of a button's height: how high the middle of its sign is
 _RADIUS: Final = 0.24
+_OUT: Final = 0.8  # mm
 
 
 class StatusButton(Target, FitLabel):
-    """One status: its sign above its word. `chosen` frames it: the status of the place that is selected, or in hand."""
+    """One status: its sign above its word. `chosen` frames it: the status of the place that is selected, or in hand.
+
+    The frame is round its box, by `spread` pixels and `most_spread` at the most: it leaves long words their room.
+    """
 
     status = StringProperty("")
+    spread = NumericProperty(0)
+    most_spread = NumericProperty(0)
     name = StringProperty("")
     chosen = BooleanProperty(False)
     least_mm = NumericProperty(STATUS)
@@ -56,6 +62,8 @@ class StatusButton(Target, FitLabel):
         self.text, self.most = LOOK.words.text(condition.word), 24
         self.padding = [px(0.8), self.height * 0.57, px(0.8), px(0.5)]
         held = self.chosen or self.pressed
+        self.most_spread = px(_OUT) + 1
+        self.spread = self.most_spread if self.chosen else 0
         face = _face(self.status, self.width, self.height, self.chosen, held, (LOOK.theme, LOOK.ruler))
         self._mesh.show(face, self.x, self.y)
         self._letter.clear()
@@ -68,7 +76,7 @@ class StatusButton(Target, FitLabel):
 def _face(status: str, width: float, height: float, chosen: bool, held: bool, _look: Hashable) -> Ink:
     """Ground and sign of a button with its lower left corner at (0, 0)."""
     ink, theme, px = Ink(), LOOK.theme, LOOK.ruler.px
-    edge, out = (px(1.0), px(0.8)) if chosen else (max(1.5, px(0.3)), 0.0)  # the frame leaves long words their room
+    edge, out = (px(1.0), px(_OUT)) if chosen else (max(1.5, px(0.3)), 0.0)
     fill = theme.pressed if held else theme.surface
     ink.slab(-out, -out, width + 2 * out, height + 2 * out, fill, theme.text if held else theme.line, edge)
     draw_sign(ink, CONDITIONS[status], width / 2, height * _SIGN, height * _RADIUS, theme.outline, max(1.5, px(0.4)))
