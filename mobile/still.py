@@ -44,10 +44,14 @@ class StillShelf:
         return self._rows("mark, width, height") == [(self._mark, width, height)]
 
     def read(self, width: int, height: int) -> Still | None:
-        """It, where there is."""
+        """It, where there is, and whole."""
         if not self.has(width, height):
             return None
-        return Still(width, height, zlib.decompress(self._rows("packed")[0][0]))
+        try:
+            pixels = zlib.decompress(self._rows("packed")[0][0])
+        except zlib.error:
+            return None
+        return Still(width, height, pixels) if len(pixels) == 4 * width * height else None
 
     def keep(self, width: int, height: int, packed: bytes, moment: tuple[int, int]) -> bool:
         """Keep a still that was packed (see `pack`), unless anything was written since it was taken."""

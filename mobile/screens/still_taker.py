@@ -11,6 +11,7 @@ from mobile.screens.dive import Dive
 from mobile.screens.shell import Shell
 from mobile.still import StillShelf, pack
 from mobile.widgets.window import read_window
+from shared_schema.errors import StorageError
 
 __all__ = ["StillTaker"]
 
@@ -23,11 +24,13 @@ class StillTaker:
     """Looks twice a second whether the still on the shelf is of how things are, and takes another where it is not.
 
     A start finds nothing selected, in hand or carried: the page is drawn so in a few frames that are read and never shown.
+    Where the disk does not take a still, it has `given_up`: the next start is slower, and nothing else.
     """
 
     def __init__(self, shell: Shell, dive: Dive, shelf: StillShelf) -> None:
         self._shell, self._dive, self._shelf = shell, dive, shelf
         self._window = EventLoop.window
+        self.given_up = False
         self._left = 0
         self._touched, self._moment = 0.0, (0, 0)
         self._packing: threading.Thread | None = None
@@ -43,8 +46,15 @@ class StillTaker:
 
     def look(self, *_when: object) -> None:
         """Take one, where it is time."""
-        if not self._left and self._packing is None and self._at_rest and not self._shelf.has(*self._size):
-            self._begin()
+        try:
+            if not self._left and self._packing is None and self._at_rest and not self._shelf.has(*self._size):
+                self._begin()
+        except StorageError:
+            self._give_up()
+
+    def _give_up(self) -> None:
+        self.given_up = True
+        self._looking.cancel()
 
     @property
     def _size(self) -> tuple[int, int]:
@@ -89,4 +99,7 @@ class StillTaker:
     def _keep(self, size: tuple[int, int], moment: tuple[int, int], packed: bytes) -> None:
         if self._packing is not None:  # it was not closed meanwhile
             self._packing = None
-            self._shelf.keep(*size, packed, moment)
+            try:
+                self._shelf.keep(*size, packed, moment)
+            except StorageError:
+                self._give_up()

@@ -4,7 +4,9 @@ import os
 from typing import Any
 
 import kivy
+from kivy.base import EventLoop
 from kivy.config import Config
+from kivy.utils import platform
 
 from mobile.still import Still
 
@@ -48,6 +50,8 @@ def show_still(window: Any, still: Still) -> None:
     shown.add(Color(1, 1, 1, 1))
     shown.add(Rectangle(texture=texture, pos=(0, 0), size=size))
     window.canvas.add(shown)
+    if platform == "android":
+        EventLoop.remove_android_splash()  # or it would lie over the still until the app runs
     for _ in range(3):  # a platform may keep the first ones to itself
         window.dispatch("on_draw")
         window.dispatch("on_flip")

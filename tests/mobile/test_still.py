@@ -107,6 +107,15 @@ def test_it_is_for_the_same_glass_alone(tmp_path: Path) -> None:
         assert not StillShelf(store.database, "298 dpi").has(*SIZE)
 
 
+@pytest.mark.parametrize("packed", [b"", b"no picture", pack(PIXELS)[:-3], pack(PIXELS[:-4])])
+def test_one_that_is_not_whole_is_not_shown(tmp_path: Path, packed: bytes) -> None:
+    """A start goes on without it."""
+    with tablet(tmp_path / "t.sqlite") as store:
+        shelf = StillShelf(store.database, "glass")
+        assert shelf.keep(*SIZE, packed, shelf.moment)
+        assert shelf.read(*SIZE) is None
+
+
 def test_opening_a_file_writes_nothing_in_it(tmp_path: Path) -> None:
     """One that has no room for a still yet opens all the same, however full the disk is."""
     path = tmp_path / "t.sqlite"
@@ -117,7 +126,7 @@ def test_opening_a_file_writes_nothing_in_it(tmp_path: Path) -> None:
         assert store.database.rows("SELECT count(*) FROM sqlite_schema WHERE name = 'still'") == [(0,)]
 
 
-@given(pixels=st.binary(max_size=200))
+@given(pixels=st.binary(min_size=len(PIXELS), max_size=len(PIXELS)))
 def test_it_comes_back_as_it_was_taken(pixels: bytes) -> None:
     """Byte for byte."""
     database = Database(Path(":memory:"))

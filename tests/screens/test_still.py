@@ -10,6 +10,7 @@ from PIL import Image
 from mobile.screens.still_taker import StillTaker
 from mobile.still import Still, StillShelf
 from mobile.widgets.window import glass_of, read_window
+from shared_schema.errors import StorageError
 from tests.screens.dive_stage import DiveStage, dive_staged
 
 pytestmark = [pytest.mark.screen, pytest.mark.usefixtures("compiled_words")]
@@ -135,3 +136,22 @@ def test_none_is_taken_of_what_a_start_would_not_show(tmp_path: Path, what: str)
         if finger is not None:
             at.stage.up(finger)
         assert still_of(at) is None
+
+
+def test_a_disk_that_does_not_take_it_disturbs_nobody(tmp_path: Path) -> None:
+    """The tablet goes on, without a still."""
+
+    class Full(StillShelf):
+        """There is no room for it."""
+
+        def keep(self, width: int, height: int, packed: bytes, moment: tuple[int, int]) -> bool:
+            raise StorageError(f"no room for {len(packed)} bytes of {width} x {height} at {moment}")
+
+    with dive_staged(tmp_path / "t.sqlite", at="T07/3") as at:
+        taker = StillTaker(at.stage.app.shell, at.dive, Full(at.store.database, "glass"))
+        rest(at, taker)
+        at.stage.wait_for(lambda: taker.given_up)
+        assert still_of(at) is None
+        at.tap("3.2.4", "status:dead")
+        assert at.status("T07/3.2.4") == "dead"
+        taker.close()
