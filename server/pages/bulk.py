@@ -37,7 +37,7 @@ def choose_rule(
 
 
 def _show(request: Request, store: RecordStore, visitor: Caller, survey: str, rule: str, person: str, wrong: str = "") -> Response:
-    questions = read_questions(store, list_questions(store, survey))
+    questions = read_questions(store, list_questions(store, survey), alone=True)
     people = sorted({one.entry.by for question in questions for one in question.disputed})
     needs = rule in RULES and RULES[rule].needs_person
     preview = preview_on(rule, questions, person) if rule and (person or not needs) else None

@@ -26,6 +26,7 @@ __all__ = ["router"]
 router = APIRouter()
 
 AT_ONCE: Final = 100
+STRUCTURES_AT_ONCE: Final = 300
 
 
 @router.get("/positions/{address:path}")
@@ -35,9 +36,12 @@ def show_position(request: Request, store: Record, visitor: Caller, address: str
 
 
 @router.get("/structures")
-def show_structures(request: Request, store: Record, visitor: Caller) -> Response:
+def show_structures(request: Request, store: Record, visitor: Caller, page: PageNumber = 1) -> Response:
     """Every structure, with what became of those that hang on it."""
-    return render(request, "structures.html", visitor, {"found": list_structures(store), "STATE_LOOKS": STATE_LOOKS})
+    found = list_structures(store)
+    part = Part(page, STRUCTURES_AT_ONCE, len(found))
+    context = {"found": found[part.first : part.last], "part": part, "STATE_LOOKS": STATE_LOOKS}
+    return render(request, "structures.html", visitor, context)
 
 
 @router.get("/structures/{structure}")

@@ -22,7 +22,7 @@ from server.review.touched import Touched
 from server.store.engine import reading
 from server.store.record import RecordStore
 
-__all__ = ["PageNumber", "router"]
+__all__ = ["PageNumber", "draw_cards", "router"]
 
 router = APIRouter()
 
@@ -51,7 +51,10 @@ def show_surveys(request: Request, store: Record, visitor: Caller, page: PageNum
 Card: TypeAlias = tuple[StructureFound, Portrait | None]
 
 
-def _drawn(store: RecordStore, overview: Overview) -> list[Card]:
+def draw_cards(store: RecordStore, survey: str, first: int) -> tuple[Overview, list[Card]]:
+    """A survey, and the structures on one page of it, from `first` (counted from 0), each with its drawing."""
+    overview = look_over_survey(store, survey, first, STRUCTURES_AT_ONCE)
+
     def draw() -> list[Card]:
         return [(found, portray(found.map)) for found in overview.structures]
 
@@ -59,16 +62,16 @@ def _drawn(store: RecordStore, overview: Overview) -> list[Card]:
         still = {id(found): portrait for found, portrait in held}
         return [(found, still[id(found)] if id(found) in still else portray(found.map)) for found in overview.structures]
 
-    part = f"{overview.summary.plan.survey} {overview.first}"
+    part = f"{survey} {first}"
     with reading(store.engine) as connection:
-        return remembered(connection, store.nursery, _PORTRAITS, part, draw, mend=mend, until="", beside=overview.structures)
+        cards = remembered(connection, store.nursery, _PORTRAITS, part, draw, mend=mend, until="", beside=overview.structures)
+    return overview, cards
 
 
 @router.get("/surveys/{survey}")
 def show_survey(request: Request, store: Record, visitor: Caller, survey: str, page: PageNumber = 1) -> Response:
     """A survey: each structure as a small drawing with its counts."""
-    overview = look_over_survey(store, survey, (page - 1) * STRUCTURES_AT_ONCE, STRUCTURES_AT_ONCE)
-    cards = _drawn(store, overview)
+    overview, cards = draw_cards(store, survey, (page - 1) * STRUCTURES_AT_ONCE)
     part = Part(page, STRUCTURES_AT_ONCE, len(overview.names))
     closing = read_closing(store, survey)
     context = {

@@ -119,7 +119,7 @@ RULES: Final[Mapping[str, Rule]] = {
 
 def preview_rule(store: RecordStore, survey: str, rule: str, person: str = "", structure: str | None = None) -> Preview:
     """What a rule would settle among the open questions of a survey, or of one structure. Raises NothingSuch."""
-    return preview_on(rule, read_questions(store, list_questions(store, survey, structure)), person)
+    return preview_on(rule, read_questions(store, list_questions(store, survey, structure), alone=True), person)
 
 
 def preview_on(rule: str, questions: Sequence[Question], person: str = "") -> Preview:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, select, true
 from sqlmodel import col
 
 from server.store.folding import load_standing
@@ -42,12 +42,11 @@ def plans_in(connection: Connection, nursery: int) -> dict[str, Plan]:
 
 def surveys_in(connection: Connection, nursery: int, until: str | None = None) -> list[str]:
     """The surveys that found something, newest first; `until` leaves later ones out. Standing facts are no survey."""
-    found: list[str] = []
+    before = col(FindingRow.survey) <= until if until is not None else true()
+    of_nursery = col(FindingRow.nursery) == nursery
     # The key begins with nursery and survey: each step is one look into the index, however many findings there are.
-    newest = select(func.max(col(FindingRow.survey))).where(col(FindingRow.nursery) == nursery)
-    bound = newest if until is None else newest.where(col(FindingRow.survey) <= until)
-    survey = connection.execute(bound).scalar_one()
-    while survey:
-        found.append(survey)
-        survey = connection.execute(newest.where(col(FindingRow.survey) < survey)).scalar_one()
-    return found
+    newest = select(select(func.max(col(FindingRow.survey))).where(of_nursery, before).scalar_subquery().label("survey"))
+    steps = newest.cte(recursive=True)
+    next_older = select(func.max(col(FindingRow.survey))).where(of_nursery, col(FindingRow.survey) < steps.c.survey)
+    steps = steps.union_all(select(next_older.scalar_subquery()).where(steps.c.survey > ""))
+    return [survey for survey in connection.execute(select(steps.c.survey)).scalars() if survey]

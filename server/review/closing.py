@@ -81,7 +81,7 @@ def _notes(store: RecordStore, names: tuple[str, ...] | None) -> tuple[NoteMade,
 def list_kept(store: RecordStore, survey: str) -> tuple[NoteMade, ...]:
     """The notes by which questions of a survey are kept open now, in reading order of the questions."""
     kept = [key for key in list_questions(store, survey) if key.kept]
-    return tuple(one.kept.entry for one in read_questions(store, kept) if one.kept is not None)
+    return tuple(one.kept.entry for one in read_questions(store, kept, alone=True) if one.kept is not None)
 
 
 class StillOpen(NamedTuple):

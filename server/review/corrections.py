@@ -32,6 +32,11 @@ class Correction:
     entries: tuple[Written, ...]
     standing: tuple[Written, ...]
 
+    @property
+    def stand(self) -> frozenset[str]:
+        """The ids of those that were not taken back."""
+        return frozenset(one.id for one in self.standing)
+
 
 def read_correction(store: RecordStore, name: str) -> Correction:
     """What was written as one. Raises NothingSuch."""
@@ -39,7 +44,9 @@ def read_correction(store: RecordStore, name: str) -> Correction:
     rulings = [one for one in entries if isinstance(one, RulingGiven) and one.batch == name]
     if not rulings:
         raise NothingSuch("there is no correction %(name)s in the record", name=name[:80])
-    written = tuple(one for one in entries if one in rulings or isinstance(one, GenetRegistered))
+    written = tuple(
+        one for one in entries if isinstance(one, GenetRegistered) or (isinstance(one, RulingGiven) and one.batch == name)
+    )
     gone = withdrawn_of(store, written)
     standing = tuple(one for one in written if one.id not in gone)
     return Correction(name, rulings[0].by, rulings[0].entered, rulings[0].reason or "", written, standing)

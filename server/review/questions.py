@@ -168,9 +168,9 @@ def read_question(store: RecordStore, survey: str, subject: str, fact: str) -> Q
     return question
 
 
-def read_questions(store: RecordStore, keys: Sequence[Key]) -> list[Question]:
-    """These questions, with all that was said of each, in the order given."""
-    around = _around(store, keys)
+def read_questions(store: RecordStore, keys: Sequence[Key], *, alone: bool = False) -> list[Question]:
+    """These questions, with all that was said of each, in the order given; `alone`: without the visits before and after."""
+    around = {} if alone else _around(store, keys)
     missing = [key.subject for key in keys if key.place is None]
     with reading(store.engine) as connection:
         standing = _standing_places(connection, store.nursery, missing)

@@ -78,6 +78,7 @@ class StockBook:
         self.cut: set[str] = set()
         self._counts: defaultdict[str, Counter[tuple[Genet, Column, bool]]] = defaultdict(Counter)
         self._first: Counter[Genet] = Counter()
+        self._quiet: Counter[Genet] = Counter()
 
     @classmethod
     def build(cls, connection: Connection, nursery: int, heads: Heads) -> Self:
@@ -91,6 +92,7 @@ class StockBook:
         parents = select(col(StandingRow.subject)).where(*mine, col(StandingRow.parent).is_not(None))
         book.cut = set(connection.execute(parents).scalars())
         book._enter(read_lines(connection, nursery))
+        book._quiet.update(genet for subject, genet in book.genets.items() if subject not in book.lines)
         book._finish(heads)
         return book
 
@@ -119,14 +121,13 @@ class StockBook:
                 if parent is not None:
                     self.cut.add(subject)
         self._enter(read_lines_of(connection, nursery, touched))
+        self._quiet.update(self.genets[subject] for subject in touched if subject in self.genets and subject not in self.lines)
         self._finish(heads)
         return self
 
     def stock_of(self, survey: str) -> Stock:
         """The stock of a survey."""
-        opening: Counter[Genet] = Counter(self.genets.values())
-        opening.subtract(Counter(self.genets.get(subject) for subject in self.lines))
-        opening.update(self._first)
+        opening = self._quiet + self._first
         for when, counts in self._counts.items():
             if when < survey:
                 for (genet, column, _), many in counts.items():
@@ -162,6 +163,8 @@ class StockBook:
             line = self.lines.pop(subject, None)
             if line is not None:
                 self._count(subject, line, -1)
+            elif subject in self.genets:
+                self._quiet[self.genets[subject]] -= 1
             self.genets.pop(subject, None)
             self.cut.discard(subject)
 

@@ -18,7 +18,7 @@ from server.review.wholes import Summary, Whole, plan_of, read_whole, whole_of
 from server.store.engine import reading
 from server.store.record import RecordStore
 
-__all__ = ["Overview", "StructureFound", "look_over_survey", "read_plan", "sum_up_surveys"]
+__all__ = ["Overview", "StructureFound", "look_over_survey", "name_surveys", "read_plan", "sum_up_surveys"]
 
 MISSING_AT_ONCE: Final = 12
 
@@ -46,6 +46,12 @@ class Overview:
     structures: tuple[StructureFound, ...]
     progress: Progress
     missing: tuple[StructureProgress, ...]
+
+
+def name_surveys(store: RecordStore) -> list[str]:
+    """All surveys, newest first."""
+    with reading(store.engine) as connection:
+        return list(plans_in(connection, store.nursery))
 
 
 def sum_up_surveys(store: RecordStore, first: int, limit: int) -> tuple[list[Summary], int]:

@@ -1,18 +1,22 @@
 """How long the office waits for each page: 100,000 fragments looked at in 20 surveys, on SQLite.
 
 Run by hand: `pytest tests/bench/test_office_pages.py -s`. What is held is the time of the processor, of the server and of
-the browser that asks, compression included: on a quiet machine it is the time on the clock, which stands beside it. The first
-asking, of a server that was just started, stands there too. The record takes a quarter of an hour to make
-and is kept in the folder that CROSSTREE_BENCH names, or in one for temporary files, until what makes it changes.
-CROSSTREE_BENCH_ONLY measures only addresses that contain it.
+the browser that asks, compression included: on a quiet machine it is the time on the clock, which stands beside it. Each page
+is asked for by a server that has worked out ahead what it does when it starts and was not asked for it before; then several
+times more; and once more right after a dive was synced, and after the office ruled, what came before having been followed up
+as a server does within seconds. The record takes a quarter of an hour to make and is kept in the folder that CROSSTREE_BENCH
+names, or in one for temporary files, until what makes it changes; a copy of it is measured. CROSSTREE_BENCH_ONLY measures only
+addresses that contain it.
 """
 
 import hashlib
 import os
+import shutil
 import statistics
 import tempfile
 import time
 from collections.abc import Iterator, Mapping
+from itertools import cycle, islice
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -23,14 +27,17 @@ from sqlmodel import col
 
 from server.access.roles import ROLES, ROUTES
 from server.pages.addresses import to_case
+from server.pages.warming import Warming
 from server.review.discrepancies import list_discrepancies
 from server.review.flows import COLUMNS
 from server.review.questions import list_questions
 from server.store.engine import reading
-from server.store.models import EntryRow
-from server.store.record import RecordStore
+from server.store.models import EntryRow, FindingRow
+from server.store.record import RecordStore, utc_now
+from server.store.tablets import enrol, new_code
+from shared_schema.author import Author
 from shared_schema.discrepancies import Discrepancy
-from shared_schema.entries import RulingGiven, read_entry
+from shared_schema.entries import ConditionSeen, PageSignedOff, RulingGiven, read_entry, write_entry
 from shared_schema.ids import split_subject
 from tests.bench import office_record as made_by
 from tests.bench import office_talk
@@ -46,24 +53,44 @@ NEWEST, OLDER = SURVEYS[-1], SURVEYS[-5]
 
 
 class Asked(NamedTuple):
-    """A page that was asked for: the first time, and the medians of several more, in ms; what came over the wire, in bytes."""
+    """A page that was asked for, in ms: the first time, the medians of several more, after a sync and after a ruling.
+
+    `sent`: what came over the wire, in bytes.
+    """
 
     address: str
     first: float
     ms: float
     clock: float
+    synced: float
+    ruled: float
     sent: int
+
+    @property
+    def most(self) -> float:
+        """The slowest of these."""
+        return max(self.first, self.ms, self.synced, self.ruled)
 
 
 @pytest.fixture(scope="module")
-def office() -> Iterator[tuple[RecordStore, Visitor]]:
-    """A server over the large record, and a supervisor who signed in."""
+def office(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[RecordStore, Visitor, Warming]]:
+    """A server over a copy of the large record, which is ready, and a supervisor who signed in."""
     source = b"".join(Path(part.__file__).read_bytes() for part in (made_by, office_talk) if part.__file__)
     kept = Path(os.environ.get("CROSSTREE_BENCH") or tempfile.gettempdir()) / "crosstree-bench"
-    settings, store = office_record(kept / hashlib.sha256(source).hexdigest()[:12])
-    with running(settings) as (url, _):
-        yield store, Visitor(url, store)
+    kept = kept / hashlib.sha256(source).hexdigest()[:12]
+    office_record(kept)[1].engine.dispose()
+    copy = tmp_path_factory.mktemp("office")
+    shutil.copytree(kept, copy, dirs_exist_ok=True)
+    settings, store = office_record(copy)
+    with running(settings) as (url, app):
+        began, worked = time.perf_counter(), time.process_time()
+        warming = Warming(app.state.store)
+        warming.follow_up()
+        took = (time.perf_counter() - began, time.process_time() - worked)
+        print(f"\na server that starts works out ahead for {took[0]:.1f} s, {took[1]:.1f} s of the processor")  # noqa: T201
+        yield store, Visitor(url, store), warming
     store.engine.dispose()
+    shutil.rmtree(copy)
 
 
 def examples(store: RecordStore) -> Mapping[str, list[str]]:
@@ -133,7 +160,47 @@ def _about_questions(store: RecordStore) -> dict[str, list[str]]:
             f"/fragments/{name}/correct?fact={key.fact}&survey={NEWEST}",
         ],
         "GET /photos/{sha256}": [f"/photos/{photo}"],
+        "GET /photos/{sha256}/small": [f"/photos/{photo}/small"],
     }
+
+
+class Busy:
+    """A tablet that syncs a dive each time, and an office that rules."""
+
+    def __init__(self, store: RecordStore) -> None:
+        self._store, self._trees = store, cycle(range(0, 1000, 7))
+        self._author = Author(enrol(store, new_code(store)[0], "A third tablet").writer, 0, "ben", utc_now)
+
+    def sync(self) -> None:
+        """Five trees that another saw too, looked at whole: 500 corals and 25 pages; of six corals it is said otherwise."""
+        before = len(self._author.written)
+        for tree in [f"T{number:04}" for number in islice(self._trees, 5)]:
+            for number, (subject, status, place) in enumerate(self._seen_on(tree)):
+                said = "sick" if number % 80 == 7 else status  # one in eighty
+                self._author.write(ConditionSeen, subject, NEWEST, status=said, seen_at=place)
+            for page in range(1, 6):
+                self._author.write(PageSignedOff, f"page:{tree}/{page}", NEWEST, alive=18, marked=2, unseen=0, seconds=90)
+        self._store.receive([write_entry(entry) for entry in self._author.written[before:]], self._author.writer)
+
+    def _seen_on(self, tree: str) -> list[tuple[str, str | None, str | None]]:
+        with reading(self._store.engine) as connection:
+            rows = connection.execute(
+                select(col(FindingRow.subject), col(FindingRow.status), col(FindingRow.place)).where(
+                    col(FindingRow.nursery) == self._store.nursery,
+                    col(FindingRow.survey) == NEWEST,
+                    col(FindingRow.structure) == tree,
+                    col(FindingRow.sort) == "fragment",
+                    col(FindingRow.status).is_not(None),
+                )
+            )
+            return [(subject, status, place) for subject, status, place in rows]
+
+    def rule(self) -> None:
+        """On the newest survey's first question."""
+        key = list_questions(self._store, NEWEST)[0]
+        replaces = self._store.finding(NEWEST, key.subject).slots[key.fact].heads
+        with self._store.office("ines") as office:
+            office.write(RulingGiven, key.subject, NEWEST, fact=key.fact, value="fading", replaces=replaces)
 
 
 def _one_of_each(cases: list[Discrepancy]) -> list[Discrepancy]:
@@ -141,11 +208,11 @@ def _one_of_each(cases: list[Discrepancy]) -> list[Discrepancy]:
     return list({case.sort: case for case in reversed(cases)}.values())
 
 
-def ask(client: httpx.Client, address: str) -> Asked:
-    """Ask once for nothing, then several times; of a page that goes on, how long its beginning takes."""
-    first, *asked = [_ask_once(client, address) for _ in range(TIMES + 1)]
-    worked, clock = (statistics.median(one[part] for one in asked) for part in (0, 1))
-    return Asked(address, first[0], worked, clock, asked[-1][2])
+def ask(client: httpx.Client, address: str) -> tuple[float, float, float, int]:
+    """The first time, and medians of more: of the processor and on the clock, and the bytes; of a stream, its beginning."""
+    (first, _, sent), *asked = [_ask_once(client, address) for _ in range(TIMES + 1)]
+    again, clock = (statistics.median(one[part] for one in asked) for part in (0, 1))
+    return first, again, clock, sent
 
 
 def _ask_once(client: httpx.Client, address: str) -> tuple[float, float, int]:
@@ -161,19 +228,29 @@ def _ask_once(client: httpx.Client, address: str) -> tuple[float, float, int]:
     return (time.process_time() - worked) * 1000, (time.perf_counter() - started) * 1000, sent
 
 
-def test_every_page_of_the_office_answers_within_200_ms(office: tuple[RecordStore, Visitor]) -> None:
+def test_every_page_of_the_office_answers_within_200_ms(office: tuple[RecordStore, Visitor, Warming]) -> None:
     """Every route that takes signing in, complete by construction: one without an example fails it."""
-    store, visitor = office
+    store, visitor, warming = office
     routes = {route for route, who in ROUTES.items() if route.startswith("GET") and who in ROLES}
     addresses = examples(store)
     assert routes == set(addresses)
     only = os.environ.get("CROSSTREE_BENCH_ONLY", "")
+    some = [one for several in addresses.values() for one in several if only in one]
+    busy, asked = Busy(store), []
     with httpx.Client(base_url=visitor.url, cookies=visitor.cookies, timeout=120) as client:
-        asked = [ask(client, one) for several in addresses.values() for one in several if only in one]
+        calm = {address: ask(client, address) for address in some}
+        for address, (first, again, clock, sent) in calm.items():
+            busy.sync()
+            synced = _ask_once(client, address)[0]
+            busy.rule()
+            ruled = _ask_once(client, address)[0]
+            asked.append(Asked(address, first, again, clock, synced, ruled, sent))
+            warming.follow_up()
     load = os.getloadavg()[0]
-    print(f"\nload average {load:.1f}")  # noqa: T201
-    print("processor  on the clock     first         sent")  # noqa: T201
-    for one in sorted(asked, key=lambda one: -one.ms):
-        print(f"{one.ms:6.0f} ms {one.clock:10.0f} ms {one.first:6.0f} ms {one.sent / 1000:9.1f} kB  {one.address}")  # noqa: T201
-    slow = [one.address for one in asked if one.ms >= LIMIT_MS]
+    print(f"\nload average {load:.1f}; ms of the processor")  # noqa: T201
+    print(" again  clock  first  synced  ruled       sent")  # noqa: T201
+    for one in sorted(asked, key=lambda one: -one.most):
+        times = f"{one.ms:6.0f} {one.clock:6.0f} {one.first:6.0f} {one.synced:7.0f} {one.ruled:6.0f}"
+        print(f"{times} {one.sent / 1000:7.1f} kB  {one.address}")  # noqa: T201
+    slow = [one.address for one in asked if one.most >= LIMIT_MS]
     assert not slow
