@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import JsonValue
 
+from mobile.chart import redraw
 from mobile.doubts import Doubts
 from mobile.pen import Action, Draft, Pen
 from mobile.row import read_line
@@ -237,7 +238,7 @@ class Recorder:
             counts |= took(opened, self.clock())
             before = self.doubts.keep(page, self.doubts.on(page))
             done = self._write("signed off", page, *drafts, Draft(PageSignedOff, f"page:{page}", counts), **before)
-            after = self.store.on_structure(chart.structure)
+            after = redraw(chart, {entry.subject: self.store.findings_of(entry.subject) for entry in done.entries})
             found = unlikely_page(after, page, self.survey, opened, done.entries[-1].entered)
             self.store.settings.put(**self.doubts.keep(page, found))
             return done

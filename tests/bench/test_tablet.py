@@ -15,6 +15,7 @@ import time
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from functools import partial
+from itertools import product
 from pathlib import Path
 from typing import NamedTuple
 
@@ -105,7 +106,10 @@ def put_away(stage: Stage) -> None:
 
 
 def test_a_tap_is_on_disk_and_painted_before_it_is_felt(stage: Stage) -> None:
-    """Goal: p99 under 33 ms, better 20, for places and statuses of a page of 20, both ways of entry, and undo."""
+    """Goal: p99 under 33 ms, better 20, for places and statuses of a page of 20, both ways of entry, and undo.
+
+    A signature, which is 21 entries and turns the page: under 100 ms. Nobody pauses here: what waits for a pause is not in it.
+    """
     dive, chance = stage.app.dive, random.Random(5)
     assert dive is not None
     assert dive.desk is not None
@@ -135,15 +139,16 @@ def test_a_tap_is_on_disk_and_painted_before_it_is_felt(stage: Stage) -> None:
         note("a place, status in hand", paths[turn % 20])
     found = [tell(what, several) for what, several in {"a finger comes down": presses, **times}.items()]
     tap(stage, "way:place_first")
-    times = {}
-    for page in ("1", "2", "4", "5"):
-        desk.open_page(page)
-        dive.page.show()
+    signed = []
+    for tree, page in chance.sample([*product(range(TREES), "12345")], 100):
+        dive.open(f"T{tree:04}", page)
         stage.frames(4)
-        note("a page of 20 is signed off", "sign_off")
+        painted()
+        signed.append(tap(stage, "sign_off")[1])
         put_away(stage)
-    tell("a page of 20 is signed off", times["a page of 20 is signed off"])
+    slowest = tell("a page of 20 is signed off", signed)
     assert max(found) < 33
+    assert slowest < 100
 
 
 def test_a_structure_of_a_hundred_positions_opens_at_once(stage: Stage) -> None:
