@@ -144,7 +144,7 @@ def bulk_and_back(day: Day) -> None:
         keys.press("Space")
         keys.open(page.get_by_role("button", name="Show what it would do"))
         expect(page.get_by_role("heading", name="It would settle 3 questions")).to_be_visible()
-        assert page.locator("table.stacks tbody tr td:first-child").all_inner_texts() == [f"T01/{path}" for path in BY_SIGN_OFF]
+        assert page.locator("table tbody tr td:first-child").all_inner_texts() == [f"T01/{path}" for path in BY_SIGN_OFF]
         keys.open(page.get_by_role("button", name="Settle 3 questions"))
         expect(page.locator(".hint")).to_contain_text("What somebody tapped counts")
         if not again:
@@ -195,7 +195,7 @@ def test_a_supervisors_day_by_keyboard_from_the_door_to_a_late_tablet(day: Day) 
     expect(page.locator("[data-live]")).to_contain_text("1 new entry arrived", timeout=20_000)
     keys.open(page.get_by_role("button", name="Show them"))
     expect(page.get_by_role("status").filter(has_text="1 entry came after the sign-off")).to_be_visible()
-    expect(page.locator("table.list tbody tr")).to_contain_text("Cleo Crew")
+    expect(page.locator("#late ~ .scroll tbody tr")).to_contain_text("Cleo Crew")
     page.goto(day.url + QUESTIONS)
     expect(page.locator("#q-fragment-T01-001-status .outcome")).to_contain_text("Still open.")
     assert day.record.finding(SURVEY, "fragment:T01-001").open == ("status",)
