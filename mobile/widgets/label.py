@@ -66,9 +66,10 @@ class FitLabel(Label):
         if width <= 0 or height <= 0:
             return
         sizes = [LOOK.ruler.text(sp) for sp in (self.most, *TEXT_SIZES) if sp <= self.most]
-        fitting = [px for px in sizes if fits(self.text, width, height, partial(_extents, px=px, bold=self.bold))]
-        self.clipped = not fitting and bool(self.text)
-        self.font_size = fitting[0] if fitting else sizes[-1]
+        # One after another, largest first: to measure a line takes longer than all else here.
+        fitting = next((px for px in sizes if fits(self.text, width, height, partial(_extents, px=px, bold=self.bold))), None)
+        self.clipped = fitting is None and bool(self.text)
+        self.font_size = sizes[-1] if fitting is None else fitting
         # With a height given, Kivy lays middled text out from its middle line break and drops lines; without, it is
         # drawn round the middle of the widget anyway.
         self.text_size = (self.width, None)
