@@ -124,6 +124,7 @@ def bare(chromium: Browser, lite: Nursery) -> Iterator[tuple[Page, str, RecordSt
         context = chromium.new_context(viewport={"width": 390, "height": 844})
         page = context.new_page()
         page.goto(url + link_for(store))
+        page.wait_for_url(f"{url}/")
         yield page, url, store
         context.close()
 
