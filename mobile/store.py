@@ -272,5 +272,11 @@ class Store:
 @lru_cache(maxsize=8192)
 def _fold(lines: tuple[bytes, ...]) -> Finding | None:
     """The finding of a group's lines: a pure function of them, so remembering it can never show something stale."""
-    entries = [entry for entry in map(read_line, lines) if entry is not None]
+    entries = [entry for entry in map(_entry, lines) if entry is not None]
     return fold_group(entries) if entries else None
+
+
+@lru_cache(maxsize=2048)
+def _entry(line: bytes) -> Entry | None:
+    """A tap adds one line to its group: the others need not be read again."""
+    return read_line(line)
