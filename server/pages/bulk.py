@@ -9,8 +9,8 @@ from server.pages.addresses import survey_named, to_correction
 from server.pages.door import Caller, Checked
 from server.pages.record import Record
 from server.pages.rendering import render
-from server.pages.telling import in_words, is_of_rule
-from server.review.bulk import RULES, Preview, apply_rule, preview_on, preview_rule, read_batch, take_batch_back
+from server.pages.telling import in_words
+from server.review.bulk import RULES, Preview, apply_rule, is_of_rule, preview_on, preview_rule, read_batch, take_batch_back
 from server.review.questions import list_questions, read_questions
 from server.review.roster import read_roster
 from server.store.record import RecordStore
@@ -73,7 +73,7 @@ def apply_chosen(
 def show_batch(request: Request, store: Record, visitor: Caller, batch: str) -> Response:
     """The permanent address of what one rule settled; of a correction, which is a batch too, the way to its page."""
     found = read_batch(store, batch)
-    if not is_of_rule(found.reason):
+    if not is_of_rule(found.name, found.reason):
         return RedirectResponse(to_correction(batch), 303)
     return render(request, "batch.html", visitor, {"batch": found, "roster": read_roster(store)})
 

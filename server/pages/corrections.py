@@ -11,9 +11,12 @@ from server.pages.addresses import survey_named, to_correction
 from server.pages.door import Caller, Checked, Visitor
 from server.pages.record import Record
 from server.pages.rendering import render
-from server.pages.telling import in_words, is_of_rule
+from server.pages.telling import in_words
 from server.pages.values import value_from_form
+from server.pages.wording import gettext
 from server.review.amending import AMENDABLE, Amendable, draft_amendment, read_amendable, surveys_to_amend
+from server.review.batches import batch_sort
+from server.review.bulk import is_of_rule
 from server.review.corrections import Correction, read_correction, take_correction_back
 from server.review.drafts import Draft, write_draft
 from server.review.entries import entries_named
@@ -126,9 +129,10 @@ def _show(request: Request, store: RecordStore, visitor: Visitor, what: Amendabl
 def show_correction(request: Request, store: Record, visitor: Caller, correction: str) -> Response:
     """The permanent address of what the office wrote at once; of what one rule settled, the way to its page."""
     found = read_correction(store, correction)
-    if is_of_rule(found.reason):
+    if is_of_rule(found.name, found.reason):
         return RedirectResponse(f"/rulings/batches/{found.name}", 303)
-    context = {"correction": found, "replaced": _replaced(store, found), "roster": read_roster(store)}
+    title = gettext("Repair") if batch_sort(found.name) == "repair" else gettext("Correction")
+    context = {"correction": found, "title": title, "replaced": _replaced(store, found), "roster": read_roster(store)}
     return render(request, "correction.html", visitor, context)
 
 

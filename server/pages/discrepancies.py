@@ -149,7 +149,7 @@ def mend_case(
         return _choose(store, present(), sent.take, sent.given).draft
 
     try:
-        write_draft(store, visitor.person, anew, sent.seal, sent.reason)
+        write_draft(store, visitor.person, anew, sent.seal, sent.reason, "repair")
     except (SchemaError, RecordError) as error:
         return _show(request, store, visitor, case, _refused(store, case, sent, error))
     if _by_htmx(request):

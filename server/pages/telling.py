@@ -12,7 +12,7 @@ from shared_schema.errors import CrosstreeError
 from shared_schema.ready_words import READY
 from shared_schema.sayings import Saying
 
-__all__ = ["as_noted", "in_words", "is_of_rule"]
+__all__ = ["as_noted", "in_words"]
 
 _READY: Final = (*READY, *(rule.says for rule in RULES.values()))
 _NO_SURVEY: Final = frozenset({mark("standing facts"), mark("the first record")})
@@ -39,11 +39,6 @@ def as_noted(text: str) -> str:
         if text == said or text.startswith(f"{said} ("):
             return gettext(said) + text[len(said) :]
     return text
-
-
-def is_of_rule(reason: str) -> bool:
-    """Whether a reason is one that a bulk rule gives."""
-    return any(reason.startswith(rule.says) for rule in RULES.values())
 
 
 def _shown(name: str, value: Any) -> Any:

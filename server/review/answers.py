@@ -6,7 +6,7 @@ from typing import Final, Literal, TypeAlias
 from sqlalchemy import Connection, select
 from sqlmodel import col
 
-from server.review.bulk import RULES
+from server.review.bulk import is_of_rule
 from server.review.questions import Key
 from server.store.engine import reading
 from server.store.models import EntryRow, NurseryRow, WriterRow
@@ -50,7 +50,7 @@ class LastWord:
     def by_rule(self) -> bool:
         """Whether one rule gave it, and no correction that says its own reason."""
         reason = (self.entry.reason or "") if isinstance(self.entry, RulingGiven) else ""
-        return any(reason.startswith(rule.says) for rule in RULES.values())
+        return self.batch is not None and is_of_rule(self.batch, reason)
 
 
 def word_of(entry: BaseEntry | None) -> Word | None:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from server.review.batches import batch_entries, batch_name
+from server.review.batches import batch_entries, batch_name, batch_sort
 from server.review.entries import withdrawn_of
 from server.review.questions import Question, list_questions, read_questions
 from server.store.record import RecordStore
@@ -26,6 +26,7 @@ __all__ = [
     "Rule",
     "Touched",
     "apply_rule",
+    "is_of_rule",
     "preview_on",
     "preview_rule",
     "read_batch",
@@ -150,7 +151,7 @@ def apply_rule(store: RecordStore, by: str, survey: str, preview: Preview, struc
             raise RecordError("something came in while you looked: see what the rule would do now, then apply it")
         if not present.touched:
             raise RecordError("the rule settles nothing here: there is nothing to apply")
-        batch = batch_name(office.writer, office.last + 1, len(present.touched))
+        batch = batch_name(office.writer, office.last + 1, len(present.touched), "rule")
         for one in present.touched:
             key = one.question.key
             reason = present.rule.says + (f" ({preview.person})" if preview.person else "")
@@ -165,6 +166,12 @@ def apply_rule(store: RecordStore, by: str, survey: str, preview: Preview, struc
                 batch=batch,
             )
     return batch
+
+
+def is_of_rule(name: str, reason: str) -> bool:
+    """Whether one rule gave a batch; where its name does not say, its reason does."""
+    sort = batch_sort(name)
+    return sort == "rule" if sort else any(reason == rule.says or reason.startswith(f"{rule.says} (") for rule in RULES.values())
 
 
 def read_batch(store: RecordStore, name: str) -> Batch:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from server.review.batches import batch_name
+from server.review.batches import BatchSort, batch_name
 from server.review.discrepancies import discrepancies_of
 from server.review.foresight import Foresight, foresee
 from server.review.sound import checked_value
@@ -137,8 +137,10 @@ def _seal(
     return hashlib.sha256(json.dumps([steps, words, sorted(rests_on)]).encode()).hexdigest()
 
 
-def write_draft(store: RecordStore, by: str, present: Callable[[], Draft], seal: str, reason: str) -> str:
-    """Write what was shown, in one transaction; gives the correction's name.
+def write_draft(
+    store: RecordStore, by: str, present: Callable[[], Draft], seal: str, reason: str, sort: BatchSort = "correction"
+) -> str:
+    """Write what was shown, in one transaction; gives the name of the correction, or of the repair.
 
     `present` makes the draft anew. Raises RecordError where something came meanwhile, SchemaError without a reason.
     """
@@ -150,7 +152,7 @@ def write_draft(store: RecordStore, by: str, present: Callable[[], Draft], seal:
         now = present()
         if now.seal != seal:
             raise RecordError("Something came in while you looked: see what it would do now, then write it.")
-        name = batch_name(office.writer, office.last + 1, len(now.planned))
+        name = batch_name(office.writer, office.last + 1, len(now.planned), sort)
         _write(office, now.planned, name, words)
     return name
 

@@ -147,6 +147,12 @@ def test_a_correction_and_what_a_rule_settled_each_have_one_page(office: Office)
     assert (answer.status_code, answer.headers["location"]) == (303, f"/rulings/batches/{name}")
 
 
+def test_a_correction_is_told_from_what_a_rule_settled_whatever_its_reason(office: Office) -> None:
+    """By what it is, and not by the words that somebody typed, which may be those of a rule."""
+    corrected = office.correct("", "signs", ["spots"], RULES["one-step"].says).headers["location"]
+    assert "<h1>Correction " in office.ines.see(corrected)
+
+
 def test_a_correction_replaces_what_was_said_and_stands_in_the_history(office: Office) -> None:
     """With what it replaced, the reason and who; the entries of the crew stay as they are."""
     office.correct(NOW, "status", "bleached", "the photo shows white tissue")

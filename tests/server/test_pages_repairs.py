@@ -115,7 +115,9 @@ def test_a_choice_is_written_with_its_reason_and_taken_back_as_one(office: Offic
     assert office.ines.send(back).status_code == 303
     assert (place_of(office.store, "F1"), place_of(office.store, "F2")) == ("T1/1.1.1", "T1/1.1.2")
     assert "does not add up" in texts(office.ines.see(address))
-    assert "All of it was taken back" in texts(office.ines.see(back.action.removesuffix("/taken-back")))
+    page = office.ines.see(back.action.removesuffix("/taken-back"))
+    assert "All of it was taken back" in texts(page)
+    assert "<h1>Repair " in page
 
 
 def test_what_came_meanwhile_is_shown_and_nothing_is_written(office: Office) -> None:
