@@ -12,7 +12,7 @@ from kivy.clock import Clock, mainthread
 from kivy.lang import Builder
 
 from mobile.day import Day
-from mobile.desk import PageDesk, PracticeDesk
+from mobile.desk import PageDesk
 from mobile.errands import Errands, new_client
 from mobile.preferences import Memory, PreferenceKeeper
 from mobile.screens.ashore import Ashore, Ways
@@ -23,17 +23,17 @@ from mobile.screens.rules import load_rules
 from mobile.screens.settings import SettingsScreen
 from mobile.screens.shell import Shell
 from mobile.screens.still_taker import StillTaker
-from mobile.screens.training import Training
 from mobile.still import StillShelf
 from mobile.store import Store
 from mobile.widgets.look import LOOK
 from mobile.widgets.sheet import ScreenLock
 from mobile.widgets.window import glass_of, open_window, prepare_window
 from mobile.words import Words
-from shared_schema.designs import parse_design
 
 if TYPE_CHECKING:
     import httpx
+
+    from mobile.screens.training import Training
 
 __all__ = ["TabletApp", "prepare_window", "run_tablet"]
 
@@ -41,10 +41,10 @@ _LAYOUTS = 3  # a size may follow from another one
 
 
 class TabletApp(App):
-    """The tablet on a desk of pages, with what it remembers in `memory`.
+    """The tablet, with what it remembers in `memory`.
 
-    With a `day`, the screens before and after a dive are there too, and it starts with them; without, there is the desk
-    alone, to practise and to look at. `folders` are where photos are looked for. `clock` gives seconds that only grow;
+    With a `day`, it has the screens of a day and starts with them; without, there is the `desk` of pages alone, to practise
+    and to look at. `folders` are where photos are looked for. `clock` gives seconds that only grow;
     `words` stand in for those of the language, where they are given.
     """
 
@@ -53,7 +53,7 @@ class TabletApp(App):
     def __init__(
         self,
         memory: Memory,
-        desk: PageDesk,
+        desk: PageDesk | None,
         clock: Callable[[], float] = time.monotonic,
         words: Words | None = None,
         day: Day | None = None,
@@ -145,8 +145,10 @@ class TabletApp(App):
 
     def practise(self, leave: Callable[[], None]) -> None:
         """Offer the practice slates; `leave` shows what was there before."""
-        if self.training is None:
-            self.training = Training(self.shell)  # not at every start: it has a page of its own
+        if self.training is None:  # not at every start: it has a page of its own
+            from mobile.screens.training import Training  # noqa: PLC0415
+
+            self.training = Training(self.shell)
         self.training.open(leave)
 
     def change(self, **values: Any) -> None:
@@ -181,8 +183,7 @@ def run_tablet(data: Path, folders: tuple[Path, ...]) -> None:
     """Run it on the database in a file, until its window is closed. Raises StorageError where the file cannot be used."""
     # Reading the whole file first would take seconds, and nobody has them on a boat: damage shows when it is met.
     with Store(data, check=False) as store:
-        desk = PracticeDesk("T00", parse_design({"design": "tree"}))
-        app = TabletApp(store.settings, desk, day=Day(store, _now), folders=folders)
+        app = TabletApp(store.settings, None, day=Day(store, _now), folders=folders)
         app.bind(on_start=lambda *_: _begin(app))
         app.run()
 
