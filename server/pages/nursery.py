@@ -26,7 +26,7 @@ __all__ = ["draw_positions", "router"]
 
 router = APIRouter()
 
-TILES_AT_ONCE: Final = 100
+TILES_AT_ONCE: Final = 50
 
 Counts = Sequence[tuple[Swatch, int]]
 

@@ -20,7 +20,7 @@ from server.store.opening import nursery_of
 from shared_schema.facts import FACTS
 from shared_schema.ids import split_subject
 
-__all__ = ["public_url", "read_templates", "render"]
+__all__ = ["public_url", "read_templates", "render", "write_part"]
 
 _NUMBERS: Final = (int, float, Decimal)
 
@@ -89,6 +89,11 @@ def read_templates() -> None:
     """Read every template ahead: each is made into a program when it is first asked for."""
     for name in _ENVIRONMENT.list_templates():
         _ENVIRONMENT.get_template(name)
+
+
+def write_part(template: str, **context: Any) -> Markup:
+    """A part of a page that is the same for whoever reads that language."""
+    return Markup(_ENVIRONMENT.get_template(template).render(context))  # noqa: S704  # templates escape
 
 
 def public_url(request: Request) -> str:

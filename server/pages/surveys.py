@@ -1,16 +1,18 @@
 """The list of surveys, and one survey with its structures."""
 
-from typing import Annotated, Final, TypeAlias
+from typing import Annotated, Final, NamedTuple
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
+from markupsafe import Markup
 
 from server.pages.door import Caller
 from server.pages.drawings import page_called
 from server.pages.paging import Part
 from server.pages.portraits import Portrait, portray
 from server.pages.record import Record
-from server.pages.rendering import render
+from server.pages.rendering import render, write_part
+from server.pages.wording import language
 from server.review.closing import count_late, read_closing
 from server.review.explaining import count_doubts
 from server.review.questions import count_questions
@@ -29,7 +31,7 @@ router = APIRouter()
 SURVEYS_AT_ONCE: Final = 6
 STRUCTURES_AT_ONCE: Final = 200
 
-_PORTRAITS: Final = Shelf("portraits", most=8)
+_CARDS: Final = Shelf("cards", most=8)
 
 PageNumber = Annotated[int, Query(alias="page", ge=1, le=100_000)]
 
@@ -48,23 +50,38 @@ def show_surveys(request: Request, store: Record, visitor: Caller, page: PageNum
     return render(request, "surveys.html", visitor, context)
 
 
-Card: TypeAlias = tuple[StructureFound, Portrait | None]
+class Card(NamedTuple):
+    """A structure of a survey as its drawing, and as a part of a page in the reader's language."""
+
+    found: StructureFound
+    drawn: Portrait | None
+    written: Markup
 
 
 def draw_cards(store: RecordStore, survey: str, first: int) -> tuple[Overview, list[Card]]:
-    """A survey, and the structures on one page of it, from `first` (counted from 0), each with its drawing."""
+    """A survey, and the structures on one page of it, from `first` (counted from 0), each as a card."""
     overview = look_over_survey(store, survey, first, STRUCTURES_AT_ONCE)
 
-    def draw() -> list[Card]:
-        return [(found, portray(found.map)) for found in overview.structures]
+    def draw(found: StructureFound) -> Card:
+        portrait = portray(found.map)
+        written = write_part("structure_card.html", survey=survey, found=found, drawn=portrait)
+        return Card(found, portrait, written)
 
     def mend(held: list[Card], _: Touched) -> list[Card]:
-        still = {id(found): portrait for found, portrait in held}
-        return [(found, still[id(found)] if id(found) in still else portray(found.map)) for found in overview.structures]
+        still = {id(one.found): one for one in held}
+        return [still.get(id(found)) or draw(found) for found in overview.structures]
 
-    part = f"{survey} {first}"
     with reading(store.engine) as connection:
-        cards = remembered(connection, store.nursery, _PORTRAITS, part, draw, mend=mend, until="", beside=overview.structures)
+        cards = remembered(
+            connection,
+            store.nursery,
+            _CARDS,
+            f"{survey} {first} {language().code}",
+            lambda: list(map(draw, overview.structures)),
+            mend=mend,
+            until="",
+            beside=overview.structures,
+        )
     return overview, cards
 
 

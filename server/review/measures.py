@@ -7,9 +7,9 @@ from calendar import monthrange
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
-from pydantic_core import from_json
+import msgspec
 from sqlalchemy import Connection, and_, func, select
 from sqlmodel import col
 
@@ -25,7 +25,20 @@ from shared_schema.ids import parse_entry_id
 
 __all__ = ["day_of", "genets_of", "growth_by", "last_day", "planted_on", "seen_last", "sizes_of"]
 
-_PLACED = '"place":['
+_PLACED: Final = '"place":['
+
+
+class _Entry(msgspec.Struct):
+    """What is asked here of an entry that was read whole when it came."""
+
+    id: str
+    kind: str
+    by: str
+    observed: str
+    target: str = ""
+
+
+_read: Final = msgspec.json.Decoder(_Entry).decode
 
 
 def day_of(observed: str) -> date:
@@ -100,16 +113,16 @@ def _entries_where_placed(connection: Connection, nursery: int, subjects: Collec
 
 
 def _plantings(rows: Iterable[Any]) -> dict[str, date]:
-    planted: defaultdict[str, list[dict[str, Any]]] = defaultdict(list)
+    planted: defaultdict[str, list[_Entry]] = defaultdict(list)
     withdrawn: set[tuple[str, str]] = set()
     for subject, raw in rows:
-        entry = from_json(raw)
-        if entry["kind"] == "fragment_planted":
+        entry = _read(raw)
+        if entry.kind == "fragment_planted":
             planted[subject].append(entry)
-        elif entry["kind"] == "entry_withdrawn":
-            withdrawn.add((entry["target"], entry["by"]))
+        elif entry.kind == "entry_withdrawn":
+            withdrawn.add((entry.target, entry.by))
     days = {
-        subject: [day_of(one["observed"]) for one in several if (one["id"], one["by"]) not in withdrawn]
+        subject: [day_of(one.observed) for one in several if (one.id, one.by) not in withdrawn]
         for subject, several in planted.items()
     }
     return {subject: min(several) for subject, several in days.items() if several}
@@ -119,6 +132,8 @@ def seen_last(connection: Connection, nursery: int, subjects: Collection[str], u
     """subject -> the day when somebody last said in what condition it is, in surveys up to `until`."""
     behind: dict[str, Slot] = {}
     for some in in_chunks(sorted(subjects)):
+        behind.update(_looked_at(connection, nursery, some, until))
+    for some in in_chunks(sorted(set(subjects) - behind.keys())):
         latest = (
             select(col(FindingRow.subject).label("subject"), func.max(col(FindingRow.survey)).label("survey"))
             .where(
@@ -147,6 +162,19 @@ def seen_last(connection: Connection, nursery: int, subjects: Collection[str], u
         for subject, slot in behind.items()
         if all(name in days for name in slot.heads)
     }
+
+
+def _looked_at(connection: Connection, nursery: int, subjects: Collection[str], survey: str) -> dict[str, Slot]:
+    """Of these the condition in one survey, where it has one: nearly all that are asked for were looked at in the last."""
+    rows = connection.execute(
+        select(col(FindingRow.subject), col(FindingRow.slots)).where(
+            col(FindingRow.nursery) == nursery,
+            col(FindingRow.survey) == survey,
+            col(FindingRow.subject).in_(subjects),
+            col(FindingRow.status).is_not(None),
+        )
+    )
+    return {subject: load_finding(survey, subject, slots).slots["status"] for subject, slots in rows}
 
 
 class Sizes(NamedTuple):
@@ -202,5 +230,5 @@ def _days_of(connection: Connection, nursery: int, names: Collection[str]) -> Ma
                     col(EntryRow.nursery) == nursery, col(EntryRow.writer) == writer, col(EntryRow.number).in_(some)
                 )
             )
-            days.update({f"{writer}-{number}": day_of(from_json(raw)["observed"]) for number, raw in rows})
+            days.update({f"{writer}-{number}": day_of(_read(raw).observed) for number, raw in rows})
     return days

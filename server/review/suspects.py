@@ -116,9 +116,9 @@ def _off_the_design(connection: Connection, nursery: int, designs: Mapping[str, 
 def in_the_place_of(connection: Connection, nursery: int, subjects: Collection[str]) -> set[str]:
     """Subjects that are said to be in the same position as one of these, themselves included."""
     mine = select(col(StandingRow.place), col(StandingRow.structure)).where(
-        _fragments(nursery), col(StandingRow.subject).in_(subjects), col(StandingRow.structure).is_not(None)
+        col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(subjects)
     )
-    places = connection.execute(mine).all()
+    places = [(place, structure) for place, structure in connection.execute(mine) if structure is not None]
     return {
         subject
         for some in in_chunks(places)
@@ -134,9 +134,7 @@ def in_the_place_of(connection: Connection, nursery: int, subjects: Collection[s
 
 def with_the_tag_of(connection: Connection, nursery: int, subjects: Collection[str]) -> set[str]:
     """Subjects that carry the same tag as one of these, themselves included."""
-    mine = select(col(StandingRow.tag)).where(
-        _fragments(nursery), col(StandingRow.subject).in_(subjects), col(StandingRow.tag).is_not(None)
-    )
+    mine = select(col(StandingRow.tag)).where(col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(subjects))
     tags = [tag for tag in connection.execute(mine).scalars() if tag is not None]
     return {subject for some in in_chunks(tags) for subject in carrying(connection, nursery, some)}
 

@@ -1,20 +1,24 @@
 """What new entries speak of: the fragments, and the structures on which their word can change what is shown."""
 
+import re
 from collections.abc import Collection, Iterable, Iterator
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
-from pydantic_core import from_json
+from pydantic_core import from_json, to_json
 from sqlalchemy import Connection, select
 from sqlmodel import col
 
 from server.store.bulk import in_chunks
 from server.store.models import EntryRow, FindingRow, StandingRow
-from shared_schema.ids import Heads, split_subject, structure_of_place
+from shared_schema.ids import Heads, split_subject
 
 __all__ = ["Touched", "touched_between"]
 
 _MOST: Final = 5_000
 """With more new entries than this, working everything out anew is the quicker way."""
+
+_ADDRESS: Final = re.compile(rb'"([^"/\\]{1,48})/')
+"""The beginning of a text that may be an address."""
 
 
 class Touched(NamedTuple):
@@ -83,18 +87,12 @@ def _as_written(connection: Connection, nursery: int, groups: Iterable[tuple[str
                 col(EntryRow.set_aside).is_(None),
             )
             for line in connection.execute(raw).scalars():
-                yield from _structures(from_json(line))
+                yield from _named_in(line)
 
 
-def _structures(value: Any) -> Iterator[str]:
-    """Every structure that a text within this may name as the beginning of an address; free words may name too many."""
-    if isinstance(value, str):
-        structure = structure_of_place(value)
-        if structure is not None:
-            yield structure
-    elif isinstance(value, dict):
-        for one in value.values():
-            yield from _structures(one)
-    elif isinstance(value, list):
-        for one in value:
-            yield from _structures(one)
+def _named_in(line: bytes) -> Iterator[str]:
+    """Every structure that a text of an entry may name as the beginning of an address; free words may name too many."""
+    if rb"\u" in line:
+        line = to_json(from_json(line))
+    for name in _ADDRESS.findall(line):
+        yield name.decode()

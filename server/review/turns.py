@@ -134,21 +134,19 @@ def _found_again(connection: Connection, nursery: int, subjects: Collection[str]
 
 def _unplanted(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> Rows:
     """All that was seen of fragments that nobody planted: they are no part of the stock, and their lines say so."""
-    same = and_(col(StandingRow.nursery) == col(FindingRow.nursery), col(StandingRow.subject) == col(FindingRow.subject))
-    return map(
-        tuple,
-        connection.execute(
-            select(col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.status))
-            .join(StandingRow, same)
-            .where(
-                col(StandingRow.nursery) == nursery,
-                col(StandingRow.sort) == "fragment",
-                col(StandingRow.place).is_(None),
-                col(FindingRow.status).is_not(None),
-                *_among(subjects),
-            )
-        ),
+    nowhere: Any = select(col(StandingRow.subject)).where(
+        col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "fragment", col(StandingRow.place).is_(None)
     )
+    if subjects is not None:
+        # Asked for all at once, the database looks through all that hang nowhere.
+        known = select(col(StandingRow.subject), col(StandingRow.place)).where(
+            col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(subjects)
+        )
+        nowhere = [subject for subject, place in connection.execute(known) if place is None]
+    which = col(FindingRow.subject).in_(nowhere)
+    columns = (col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.status))
+    rows = select(*columns).where(*_mine(nursery, which, col(FindingRow.status).is_not(None)))
+    return map(tuple, connection.execute(rows))
 
 
 def _hang_first(connection: Connection, nursery: int, said: Said) -> None:

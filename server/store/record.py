@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Engine, bindparam, select, update
+from sqlalchemy import Connection, Engine, Row, bindparam, select, update
 from sqlmodel import col
 
 from server.store.bulk import in_chunks, insert_rows
@@ -277,14 +277,13 @@ def _open_line(number: int, line: bytes) -> _Arrived:
     return _Arrived(entry.entry_id, line, entry, None)
 
 
-def _stored(row: Any) -> StoredEntry:
-    entry = row.EntryRow if hasattr(row, "EntryRow") else row
+def _stored(row: Row[Any]) -> StoredEntry:
     return StoredEntry(
-        id=str(EntryId(entry.writer, entry.number)),
-        entry=None if entry.set_aside else read_entry(entry.raw),
-        raw=entry.raw,
-        received_ms=entry.received,
-        via=entry.via,
-        clock_off_s=entry.clock_off_s,
-        set_aside=entry.set_aside,
+        id=str(EntryId(row.writer, row.number)),
+        entry=None if row.set_aside else read_entry(row.raw),
+        raw=row.raw,
+        received_ms=row.received,
+        via=row.via,
+        clock_off_s=row.clock_off_s,
+        set_aside=row.set_aside,
     )
