@@ -76,7 +76,12 @@ def test_the_office_says_that_it_is_so_and_takes_that_back(nursery: Nursery, unl
     with running(nursery[0]) as (url, _):
         ines = Visitor(url, store)
         read = texts(ines.see(PAGE))
-        for said in ("4 of 4 wait for a word", "nothing marked on this page, where 2026-10 had 12", "signed off within five seconds", "Ana Crew"):
+        for said in (
+            "4 of 4 wait for a word",
+            "nothing marked on this page, where 2026-10 had 12",
+            "signed off within five seconds",
+            "Ana Crew",
+        ):
             assert said in read
         forms = {dict(form.hidden)["subject"]: form for form in ines.forms(PAGE, "unlikely")}
         assert ines.send(forms["fragment:T1-020"], text="It is so: the tag was read.").status_code == 303
