@@ -92,14 +92,14 @@ def show_stock(  # all of them from the address
     request: Request, store: Record, visitor: Caller, survey: str, column: Column, genet: str | None = None, page: PageNumber = 1
 ) -> Response:
     """The fragments that a figure of the stock counts. `genet` "" is those of which it was not recorded, absent is all."""
-    found = list_stock(store, survey, column, genet or None, every=genet is None)
-    part = Part(page, AT_ONCE, len(found))
+    first = (page - 1) * AT_ONCE
+    found, total = list_stock(store, survey, column, genet or None, genet is None, first, AT_ONCE)
     context = {
         "survey": survey,
         "column": column,
         "word": COLUMN_WORDS[column],
         "genet": genet,
-        "found": found[part.first : part.last],
-        "part": part,
+        "found": found,
+        "part": Part(page, AT_ONCE, total),
     }
     return render(request, "stock.html", visitor, context)

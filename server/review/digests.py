@@ -3,8 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from itertools import chain
-from operator import itemgetter
+from itertools import islice
 from typing import Final
 
 from sqlalchemy import Connection, select
@@ -14,10 +13,8 @@ from server.review.coverage import Coverage, coverage_in
 from server.review.entries import entries_named
 from server.review.flows import Column
 from server.review.questions import Key, list_questions
-from server.review.remembering import Shelf, remembered
 from server.review.stock_book import Stock, stock_book
 from server.review.structures import Hung
-from server.review.touched import Touched
 from server.review.wholes import Summary, plan_of, read_whole
 from server.store.engine import reading
 from server.store.folding import load_finding, load_standing
@@ -28,8 +25,6 @@ from shared_schema.ids import split_subject
 __all__ = ["Digest", "Team", "list_stock", "read_digest"]
 
 _HELD: Final = ("opening", "closing")
-
-_STOCK: Final = Shelf("stock", most=12)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,28 +65,27 @@ def read_digest(store: RecordStore, survey: str) -> Digest:
         )
 
 
-def list_stock(store: RecordStore, survey: str, column: Column, genet: str | None, every: bool) -> list[tuple[str, str | None]]:
+def list_stock(
+    store: RecordStore, survey: str, column: Column, genet: str | None, every: bool, first: int = 0, limit: int | None = None
+) -> tuple[list[tuple[str, str | None]], int]:
     """(subject, genet) of the fragments behind a figure of the stock, by name; of one genet unless `every`.
 
-    Raises NothingSuch for a survey that is not in the record.
+    Of them `limit` from `first` (counted from 0), and how many there are. Raises NothingSuch for a survey that is not in
+    the record.
     """
     with reading(store.engine) as connection:
         plan_of(connection, store.nursery, survey)
-
-        def read(subjects: Iterable[str] | None) -> list[tuple[str, str | None]]:
-            with stock_book(store, connection) as book:
-                if column in _HELD:
-                    names = book.held_in(survey, column == "opening", subjects)
-                else:
-                    names = book.flows_in(survey, column, subjects)
-                return [(subject, book.genets.get(subject)) for subject in sorted(names)]
-
-        def mend(held: list[tuple[str, str | None]], touched: Touched) -> list[tuple[str, str | None]]:
-            still = (one for one in held if one[0] not in touched.fragments)
-            return sorted(chain(still, read(touched.fragments)), key=itemgetter(0))
-
-        found = remembered(connection, store.nursery, _STOCK, f"{survey} {column}", lambda: read(None), mend=mend)
-    return found if every else [one for one in found if one[1] == genet]
+        with stock_book(store, connection) as book:
+            if column in _HELD:
+                names: Iterable[str] = book.held_in(survey, column == "opening")
+                stock = book.stock_of(survey)
+                lines = [stock.total] if every else [line for line in stock.lines if line.genet == genet]
+                total = sum(line.counts.get(column, 0) for line in lines)
+            else:
+                names = [name for name in book.flows_in(survey, column) if every or book.genets.get(name) == genet]
+                total = len(names)
+            told = ((name, of) for name in names if (of := book.genets.get(name)) == genet or every)
+            return list(islice(told, first, None if limit is None else first + limit)), total
 
 
 def _species(connection: Connection, nursery: int) -> dict[str, str]:

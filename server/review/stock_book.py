@@ -4,6 +4,7 @@ Building reads every turn of every fragment; bringing up to date only those of t
 book depends on nothing but the entries that its heads name.
 """
 
+from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -79,6 +80,8 @@ class StockBook:
         self._counts: defaultdict[str, Counter[tuple[Genet, Column, bool]]] = defaultdict(Counter)
         self._first: Counter[Genet] = Counter()
         self._quiet: Counter[Genet] = Counter()
+        self._taking: defaultdict[tuple[str, Column], set[str]] = defaultdict(set)
+        self._names: list[str] = []
 
     @classmethod
     def build(cls, connection: Connection, nursery: int, heads: Heads) -> Self:
@@ -89,6 +92,7 @@ class StockBook:
         genets = select(col(StandingRow.subject), col(StandingRow.genet)).where(*mine, col(StandingRow.genet).is_not(None))
         book.genets = dict.fromkeys(connection.execute(everybody).scalars())
         book.genets.update((subject, genet) for subject, genet in connection.execute(genets))
+        book._names = sorted(book.genets)
         parents = select(col(StandingRow.subject)).where(*mine, col(StandingRow.parent).is_not(None))
         book.cut = set(connection.execute(parents).scalars())
         book._enter(read_lines(connection, nursery))
@@ -118,6 +122,9 @@ class StockBook:
             )
             for subject, genet, parent in rows_of:
                 self.genets[subject] = genet
+                at = bisect_left(self._names, subject)
+                if self._names[at : at + 1] != [subject]:
+                    self._names.insert(at, subject)
                 if parent is not None:
                     self.cut.add(subject)
         self._enter(read_lines_of(connection, nursery, touched))
@@ -134,21 +141,16 @@ class StockBook:
                     opening[genet] += many * (column in GAINS) - many * (column in LOSSES)
         return _stock(opening, self._counts.get(survey, Counter()))
 
-    def flows_in(self, survey: str, column: Column, subjects: Iterable[str] | None = None) -> Iterable[str]:
-        """The fragments that count in a column of a survey: all, or those of `subjects`."""
-        return (
-            subject
-            for subject in (self.lines if subjects is None else self.lines.keys() & set(subjects))
-            if any(turn.survey == survey for turn in self.lines[subject])
-            and any(flow.survey == survey and flow.column == column for flow in flows_of(self.lines[subject], subject in self.cut))
-        )
+    def flows_in(self, survey: str, column: Column) -> list[str]:
+        """The fragments that count in a column of a survey, by name."""
+        return sorted(self._taking.get((survey, column), ()))
 
-    def held_in(self, survey: str, before: bool, subjects: Iterable[str] | None = None) -> Iterable[str]:
-        """Those, of all or of `subjects`, that were held by the end of a survey, or before it.
+    def held_in(self, survey: str, before: bool) -> Iterator[str]:
+        """Those that were held by the end of a survey, or before it, by name.
 
         Who took no turn was in the nursery all along.
         """
-        for subject in self.genets if subjects is None else self.genets.keys() & set(subjects):
+        for subject in self._names:
             line = self.lines.get(subject)
             if line is None or state_by(line, survey, before=before) == "held":
                 yield subject
@@ -176,6 +178,7 @@ class StockBook:
         flow: Flow
         for flow in flows_of(line, subject in self.cut):
             self._counts[flow.survey][genet, flow.column, flow.held] += step
+            (set.add if step > 0 else set.discard)(self._taking[flow.survey, flow.column], subject)
 
     def _finish(self, heads: Heads) -> None:
         # A transaction that began earlier sees lower heads: the book goes forward only.

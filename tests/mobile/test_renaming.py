@@ -97,5 +97,5 @@ def test_every_field_that_may_name_an_own_entry_is_renamed() -> None:
         for name, field in kind.model_json_schema()["properties"].items()
         if any(pattern in json.dumps(field) for pattern in patterns)
     }
-    of_people_places_and_the_office = {"by", "typed_by", "people", "genet", "structures", "batch"}
+    of_people_places_and_the_office = {"by", "typed_by", "people", "genet", "structures", "batch", "kept_open"}
     assert found - of_people_places_and_the_office - {"replaces"} == set(_NAMES)

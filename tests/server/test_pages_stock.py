@@ -131,7 +131,13 @@ def test_the_stock_is_what_the_record_gives_however_it_arrived(shared: Nursery, 
         check(store, record)
     for survey, stock in check(RecordStore(store.engine, store.nursery), record).items():
         for column in EVERY:
-            assert len(list_stock(store, survey, column, None, every=True)) == stock.total.counts.get(column, 0), (survey, column)
+            found, total = list_stock(store, survey, column, None, every=True)
+            assert len(found) == total == stock.total.counts.get(column, 0), (survey, column)
+            assert found[1:3] == list_stock(store, survey, column, None, True, 1, 2)[0]
+            for line in stock.lines:
+                of_genet, total = list_stock(store, survey, column, line.genet, every=False)
+                assert of_genet == [one for one in found if one[1] == line.genet]
+                assert total == line.counts.get(column, 0)
 
 
 def test_dead_and_missing_are_two_columns_and_survival_is_given_twice(lite: Nursery) -> None:
