@@ -66,7 +66,7 @@ class Picture:
 
 
 def _draw(spreads: Sequence[Spread], before: Picture | None) -> Picture:
-    counted = [(one.location, one.structure, {key: len(paths) for key, paths in one.found.items()}) for one in spreads]
+    counted = [(one.location, one.structure, {key: paths.count(" ") + 1 for key, paths in one.found.items()}) for one in spreads]
     drawn = draw_panorama(spreads, None if before is None else before.drawn)
     return Picture(drawn, counted, sum(sum(found.values()) for _, _, found in counted))
 

@@ -104,7 +104,7 @@ def _stroke(spread: Spread, sketch: _Sketch, at: tuple[int, int], size: int) -> 
     drawn: dict[str, tuple[str, int]] = {}
     for look in (*LOOKS, UNSEEN):
         dots = look.key == "alive"
-        moves = _moves(sketch, spread.found.get(look.key, ()), *at, dots)
+        moves = _moves(sketch, spread.found.get(look.key, "").split(), *at, dots)
         if moves:
             shape = "" if dots else shape_path(look.key, size // 2)
             drawn[look.key] = ("".join(move + shape for move in moves), len(moves))

@@ -29,7 +29,9 @@ __all__ = ["PageNumber", "draw_cards", "router"]
 router = APIRouter()
 
 SURVEYS_AT_ONCE: Final = 6
-STRUCTURES_AT_ONCE: Final = 200
+STRUCTURES_AT_ONCE: Final = 100
+MOST_AT_ONCE: Final = 200
+"""So many structures are still shown on one page."""
 
 _CARDS: Final = Shelf("cards", most=8)
 
@@ -58,9 +60,12 @@ class Card(NamedTuple):
     written: Markup
 
 
-def draw_cards(store: RecordStore, survey: str, first: int) -> tuple[Overview, list[Card]]:
-    """A survey, and the structures on one page of it, from `first` (counted from 0), each as a card."""
-    overview = look_over_survey(store, survey, first, STRUCTURES_AT_ONCE)
+def draw_cards(store: RecordStore, survey: str, page: int) -> tuple[Overview, list[Card], Part]:
+    """A survey, and the structures on one page of it, counted from 1, each as a card."""
+    first = (page - 1) * STRUCTURES_AT_ONCE
+    overview = look_over_survey(store, survey, first, STRUCTURES_AT_ONCE, MOST_AT_ONCE)
+    total = len(overview.names)
+    part = Part(page, MOST_AT_ONCE if total <= MOST_AT_ONCE else STRUCTURES_AT_ONCE, total)
 
     def draw(found: StructureFound) -> Card:
         portrait = portray(found.map)
@@ -82,14 +87,13 @@ def draw_cards(store: RecordStore, survey: str, first: int) -> tuple[Overview, l
             until="",
             beside=overview.structures,
         )
-    return overview, cards
+    return overview, cards, part
 
 
 @router.get("/surveys/{survey}")
 def show_survey(request: Request, store: Record, visitor: Caller, survey: str, page: PageNumber = 1) -> Response:
     """A survey: each structure as a small drawing with its counts."""
-    overview, cards = draw_cards(store, survey, (page - 1) * STRUCTURES_AT_ONCE)
-    part = Part(page, STRUCTURES_AT_ONCE, len(overview.names))
+    overview, cards, part = draw_cards(store, survey, page)
     closing = read_closing(store, survey)
     context = {
         "overview": overview,

@@ -66,7 +66,7 @@ def _steps(store: RecordStore) -> Iterator[Callable[[], object]]:
     surveys = name_surveys(store)
     for newest in surveys[:1]:
         yield partial(sum_up_surveys, store, 0, 1)
-        yield partial(draw_cards, store, newest, 0)
+        yield partial(draw_cards, store, newest, 1)
         yield partial(count_doubts, store, newest)
         yield partial(read_digest, store, newest)
         yield partial(draw_positions, store, newest)
@@ -74,3 +74,4 @@ def _steps(store: RecordStore) -> Iterator[Callable[[], object]]:
     for number, survey in enumerate(surveys):
         yield partial(sum_up_surveys, store, number, 1)
         yield partial(count_doubts, store, survey)
+        yield partial(draw_positions, store, survey)

@@ -24,20 +24,20 @@ __all__ = ["UNSEEN_KEY", "Spread", "spread_out"]
 
 UNSEEN_KEY: Final = "unseen"
 
-_SPREAD: Final = Shelf("spread", most=6)
-_DRAWN: Final = Shelf("positions", most=6)
+_SPREAD: Final = Shelf("spread", most=32)
+_DRAWN: Final = Shelf("positions", most=32)
 
 Drawn = TypeVar("Drawn")
 
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """A structure: condition -> paths of those in it; "unseen" for those that nobody looked at."""
+    """A structure: condition -> paths of those in it, blanks between; "unseen" for those that nobody looked at."""
 
     structure: str
     location: str
     design: Design | None
-    found: Mapping[str, list[str]]
+    found: Mapping[str, str]
 
     def drawn_as(self, hung: Hung) -> bool:
         """Whether a structure still hangs as it did."""
@@ -91,14 +91,15 @@ def _spread(connection: Connection, nursery: int, whole: Whole, some: Mapping[st
     found: dict[str, defaultdict[str, list[str]]] = {name: defaultdict(list) for name in wanted}
     for structure, status, paths in _paths_by_status(connection, nursery, survey, some):
         if structure in found:
-            found[structure][status] += paths.split(" ")
+            found[structure][status].append(paths)
     for structure, one in found_by_standing(connection, nursery, survey, wanted):
         if one.status is not None:
             found[structure][one.status].append(one.path)
     for hangs in whole.missed_on(wanted):
         structure, _, path = hangs.place.partition("/")
         found[structure][UNSEEN_KEY].append(path)
-    return {name: Spread(name, hung.location or "", hung.design, found[name]) for name, hung in wanted.items()}
+    joined = {name: {status: " ".join(paths) for status, paths in several.items()} for name, several in found.items()}
+    return {name: Spread(name, hung.location or "", hung.design, joined[name]) for name, hung in wanted.items()}
 
 
 def _paths_by_status(connection: Connection, nursery: int, survey: str, some: Collection[str] | None) -> Iterator[Any]:

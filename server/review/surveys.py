@@ -63,10 +63,15 @@ def sum_up_surveys(store: RecordStore, first: int, limit: int) -> tuple[list[Sum
     return summaries, len(plans)
 
 
-def look_over_survey(store: RecordStore, survey: str, first: int, limit: int) -> Overview:
-    """A survey and its structures in reading order. Raises NothingSuch."""
+def look_over_survey(store: RecordStore, survey: str, first: int, limit: int, most: int = 0) -> Overview:
+    """A survey and `limit` of its structures from `first` (counted from 0) in reading order. Raises NothingSuch.
+
+    Where there are no more than `most` in all, parts are as large as that.
+    """
     with reading(store.engine) as connection:
         whole = read_whole(store, connection, survey)
+        if len(whole.hung) <= most:
+            first, limit = first // limit * most, most
         found = _structures(store, connection, whole, first, limit) if limit else ()
         begun_first = sorted(whole.progress.missing, key=lambda one: one.untouched)
         missing = look_closer(connection, store.nursery, survey, begun_first[:MISSING_AT_ONCE]) if limit else ()

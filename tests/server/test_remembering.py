@@ -53,7 +53,7 @@ def all_that_is_shown(store: RecordStore) -> list[Any]:
 
 
 def _sorted(found: Any) -> dict[str, list[str]]:
-    return {condition: sorted(paths) for condition, paths in found.items() if paths}
+    return {condition: sorted(paths.split()) for condition, paths in found.items()}
 
 
 def _drawn(spreads: Sequence[Spread], before: tuple[Sequence[Spread], Panorama] | None) -> tuple[Sequence[Spread], Panorama]:
