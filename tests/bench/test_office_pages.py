@@ -102,7 +102,7 @@ def examples(store: RecordStore) -> Mapping[str, list[str]]:
         "GET /surveys/{survey}/plan": [f"/surveys/{NEWEST}/plan"],
         "GET /surveys/{survey}/coverage": [f"/surveys/{survey}/coverage" for survey in (NEWEST, OLDER)],
         "GET /surveys/{survey}/unlikely": [f"/surveys/{survey}/unlikely" for survey in (NEWEST, OLDER)],
-        "GET /surveys/{survey}": [f"/surveys/{NEWEST}", f"/surveys/{OLDER}?page=3"],
+        "GET /surveys/{survey}": [f"/surveys/{NEWEST}", f"/surveys/{OLDER}?page=4"],
         "GET /surveys/{survey}/structures/{structure}": [
             f"/surveys/{OLDER}/structures/T0123",
             *(f"/surveys/{NEWEST}/structures/T0123{by}" for by in ("", *MEASURES)),
