@@ -37,10 +37,11 @@ class PostgresServer:
         return f"postgresql+psycopg://{SUPERUSER}@/{database}?host={self.socket_directory}"
 
     @contextmanager
-    def fresh_database(self) -> Iterator[str]:
-        """Make an empty database, give its SQLAlchemy address, and drop it even when connections are left open."""
+    def fresh_database(self, like: str = "template1") -> Iterator[str]:
+        """Make a database, empty or `like` another; give its SQLAlchemy address; drop it even when connections are left open."""
         name = f"fresh_{next(self._numbers)}"
-        self.admin.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
+        made = sql.SQL("CREATE DATABASE {} TEMPLATE {}").format(sql.Identifier(name), sql.Identifier(like))
+        self.admin.execute(made)
         try:
             yield self.url(name)
         finally:

@@ -8,13 +8,13 @@ from typing import NamedTuple, Protocol, TypeAlias
 from mobile.identity import Identity
 from mobile.outbox import Outbox
 from mobile.store import Store
-from server.settings import Settings
-from server.store.opening import create_nursery
 from server.store.record import RecordStore
 from shared_schema.envelope import BaseEntry
 from shared_schema.fold import Finding, Standing
 from shared_schema.ids import Heads, parse_entry_id
 from tests.scratch import scratch_folder
+from tests.server.blank import beside
+from tests.server.running import new_nursery
 
 __all__ = ["FreshRecord", "KeptAside", "RecordPort", "office_files", "tablet_files"]
 
@@ -135,15 +135,10 @@ def tablet_files() -> Iterator[FreshRecord]:
 def office_files(database_url: str | None = None) -> Iterator[FreshRecord]:
     """Nurseries side by side in one database: an SQLite file, or the one at the URL."""
     numbers = count(1)
-    with scratch_folder() as folder:
-        settings = Settings.of(folder, database_url or f"sqlite:///{folder / 'crosstree.sqlite'}")
+    with scratch_folder() as folder, new_nursery(folder, database_url) as (_, first):
 
         @contextmanager
         def fresh() -> Iterator[RecordPort]:
-            store = create_nursery(settings, f"Nursery {next(numbers)}")
-            try:
-                yield _AtOffice(store)
-            finally:
-                store.engine.dispose()
+            yield _AtOffice(beside(first, f"Nursery {next(numbers)}"))
 
         yield fresh

@@ -7,7 +7,6 @@ from typing import Any, Final, TypeAlias
 
 from hypothesis import strategies as st
 
-from server.store.opening import create_nursery
 from server.store.record import RecordStore
 from shared_schema.author import Author
 from shared_schema.designs import Line, design_fields
@@ -28,6 +27,7 @@ from shared_schema.entries import (
     write_entry,
 )
 from shared_schema.envelope import BaseEntry
+from tests.server.blank import beside
 from tests.server.conftest import Nursery
 from tests.server.small_nursery import SITE_MORNING
 
@@ -59,10 +59,7 @@ deeds: Final = st.tuples(
 
 def hung_and_planted(shared: Nursery) -> RecordStore:
     """A nursery of its own in a shared database: three planned surveys, two lines, and corals on them."""
-    settings, store = shared
-    made = create_nursery(settings, f"Busy {next(NUMBERS)}")
-    made.engine.dispose()
-    nursery = RecordStore(store.engine, made.nursery)
+    nursery = beside(shared[1], f"Busy {next(NUMBERS)}")
     with nursery.office("ines") as office:
         for name in ("L1", "L2"):
             office.write(StructureHung, f"structure:{name}", design=_line(12), location="west")

@@ -7,13 +7,13 @@ import pytest
 
 from server.settings import Settings
 from server.store.record import RecordStore
-from tests.postgres import PostgresServer
+from tests.server.blank import postgres_tables, tables_on
 from tests.server.calling import caller
 from tests.server.nursery_files import empty_store, store
 from tests.server.running import new_nursery
 from tests.words import compiled_words
 
-__all__ = ["Nursery", "caller", "compiled_words", "empty_store", "lite", "nursery", "store"]
+__all__ = ["Nursery", "caller", "compiled_words", "empty_store", "lite", "nursery", "postgres_tables", "store"]
 
 Nursery = tuple[Settings, RecordStore]
 
@@ -25,8 +25,7 @@ def nursery(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Nursery]
         with new_nursery(tmp_path) as made:
             yield made
     else:
-        server: PostgresServer = request.getfixturevalue("postgres_server")
-        with server.fresh_database() as url, new_nursery(tmp_path, url) as made:
+        with tables_on(request) as url, new_nursery(tmp_path, url) as made:
             yield made
 
 

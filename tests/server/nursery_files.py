@@ -8,9 +8,9 @@ import pytest
 from server.registry.loading import LoadReport, load_files
 from server.registry.problems import FileRefused
 from server.registry.sources import Source
-from server.settings import Settings
-from server.store.opening import create_nursery
 from server.store.record import RecordStore
+from tests.server.blank import tables_on
+from tests.server.running import new_nursery
 
 __all__ = ["EXAMPLES", "FRAGMENTS", "GOOD", "HEADINGS", "empty_store", "load", "refusal", "store", "told", "totals"]
 
@@ -22,20 +22,19 @@ HEADINGS = GOOD.splitlines()[0].split(",")
 @pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
 def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[RecordStore]:
     """The record of a nursery about which nothing is known, on either database."""
-    sqlite = f"sqlite:///{tmp_path / 'nursery.sqlite'}"
-    url = sqlite if request.param == "sqlite" else request.getfixturevalue("postgres_database")
-    made = create_nursery(Settings.of(tmp_path, url), "a nursery")
-    yield made
-    made.engine.dispose()
+    if request.param == "sqlite":
+        with new_nursery(tmp_path) as (_, made):
+            yield made
+    else:
+        with tables_on(request) as url, new_nursery(tmp_path, url) as (_, made):
+            yield made
 
 
 @pytest.fixture(scope="module")
 def empty_store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RecordStore]:
     """One such record for many dry runs, which leave it as it is."""
-    folder = tmp_path_factory.mktemp("empty")
-    made = create_nursery(Settings.of(folder, f"sqlite:///{folder / 'nursery.sqlite'}"), "an empty nursery")
-    yield made
-    made.engine.dispose()
+    with new_nursery(tmp_path_factory.mktemp("empty")) as (_, made):
+        yield made
 
 
 def load(store: RecordStore, text: str | bytes, name: str = "nursery.csv") -> LoadReport:

@@ -1,11 +1,14 @@
 """A real server for tests: uvicorn on a free port, over a nursery of the test's own."""
 
+import os
 import socket
 import sqlite3
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import count
 from pathlib import Path
+from typing import Final
 
 import uvicorn
 from fastapi import FastAPI
@@ -16,21 +19,35 @@ from server.pages.live import end_watching
 from server.settings import Settings
 from server.store.opening import create_nursery
 from server.store.record import RecordStore
+from tests.server.blank import lay_tables
 
 __all__ = ["free_port", "new_nursery", "running", "running_full"]
 
+BELOW_ANY: Final = range(20_000, 32_000)
+"""Linux gives ports from 32768 on, others from 49152 on."""
+_asked = count()
+
 
 def free_port() -> int:
-    """A port that nobody listens on now."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+    """A port that nobody listens on now, and that the system gives to nobody who asks for any port.
+
+    Each process looks through them from another one on: tests that run beside this one must not get it meanwhile.
+    """
+    while True:
+        port = BELOW_ANY[0] + (os.getpid() * 37 + next(_asked)) % len(BELOW_ANY)
+        with socket.socket() as probe:
+            try:
+                probe.bind(("127.0.0.1", port))
+            except OSError:
+                continue
+            return port
 
 
 @contextmanager
 def new_nursery(data: Path, database_url: str | None = None) -> Iterator[tuple[Settings, RecordStore]]:
     """A nursery of its own in a folder, on SQLite there or on the database of the URL."""
     settings = Settings.of(data, database_url or f"sqlite:///{data / 'crosstree.sqlite'}")
+    lay_tables(settings)
     store = create_nursery(settings, "Test nursery")
     try:
         yield settings, store

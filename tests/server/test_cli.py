@@ -2,7 +2,6 @@
 
 import re
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -22,6 +21,7 @@ from server.settings import Settings
 from server.store.opening import open_nursery
 from server.store.record import RecordStore
 from server.store.tablets import enrol
+from tests.server.running import free_port
 
 EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"
 COMMAND = [sys.executable, "-c", "from server.cli import app; app()"]
@@ -214,15 +214,13 @@ def first_answer(browser: httpx.Client, url: str) -> httpx.Response:
 @pytest.mark.usefixtures("store")
 def test_the_server_answers_tablets_and_a_printed_link_lets_in_once() -> None:
     """A real process serves the nursery; the printed link opens the office pages; Ctrl-C ends it in good order."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = free_port()
     url = f"http://127.0.0.1:{port}"
     with subprocess.Popen([*COMMAND, "serve", "--port", str(port)], stdout=subprocess.PIPE, encoding="utf-8") as process:
         try:
             run("office", "first", "ines", "--name", "Inés")
             link = run("office", "link", "ines", "--url", f"{url}/").output.strip()
-            with httpx.Client(follow_redirects=True) as browser:
+            with httpx.Client(follow_redirects=True, timeout=60) as browser:
                 assert first_answer(browser, f"{url}/api").json()["nursery_name"] == "Ours"
                 assert browser.get(f"{url}/").status_code == 403
                 assert "Welcome, Inés" in browser.get(link).text

@@ -16,7 +16,6 @@ from server.review.questions import list_questions
 from server.review.structures import structures_in
 from server.review.surveys import look_over_survey, sum_up_surveys
 from server.store.engine import reading
-from server.store.opening import create_nursery
 from server.store.record import RecordStore
 from shared_schema.author import Author
 from shared_schema.designs import Design, Line, design_fields
@@ -24,7 +23,7 @@ from shared_schema.discrepancies import find_discrepancies, hanging
 from shared_schema.entries import ConditionSeen, FragmentMoved, FragmentPlanted, GenetRegistered, StructureHung, write_entry
 from shared_schema.fold import Record, Standing, stand
 from shared_schema.ids import structure_of_place
-from tests.postgres import PostgresServer
+from tests.server.blank import beside, tables_on
 from tests.server.conftest import Nursery
 from tests.server.running import new_nursery
 from tests.server.small_nursery import SITE_MORNING
@@ -60,17 +59,13 @@ def shared(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
         with new_nursery(folder) as made:
             yield made
     else:
-        server: PostgresServer = request.getfixturevalue("postgres_server")
-        with server.fresh_database() as url, new_nursery(folder, url) as made:
+        with tables_on(request) as url, new_nursery(folder, url) as made:
             yield made
 
 
 def fresh(shared: Nursery) -> RecordStore:
-    """An empty nursery of an example's own, on the shared engine: it has compiled the statements already."""
-    settings, store = shared
-    made = create_nursery(settings, f"Nursery {next(NUMBERS)}")
-    made.engine.dispose()
-    return RecordStore(store.engine, made.nursery)
+    """An empty nursery of an example's own."""
+    return beside(shared[1], f"Nursery {next(NUMBERS)}")
 
 
 def write(authors: list[Author], word: tuple[Any, ...]) -> None:

@@ -16,7 +16,6 @@ from server.review.flows import COLUMNS, LOSSES, Column
 from server.review.stock import state_of
 from server.review.stock_book import Stock, stock_book
 from server.store.engine import reading
-from server.store.opening import create_nursery
 from server.store.record import RecordStore
 from shared_schema.author import Author
 from shared_schema.designs import Line, design_fields
@@ -30,6 +29,7 @@ from shared_schema.entries import (
     write_entry,
 )
 from shared_schema.fold import Record, stand
+from tests.server.blank import beside
 from tests.server.conftest import Nursery
 from tests.server.running import new_nursery, running
 from tests.server.small_nursery import BEFORE, NOW, SITE_MORNING, fill
@@ -60,10 +60,7 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Nursery]:
 
 def fresh(shared: Nursery) -> RecordStore:
     """An empty nursery of an example's own, with its three surveys planned."""
-    settings, store = shared
-    made = create_nursery(settings, f"Stock {next(NUMBERS)}")
-    made.engine.dispose()
-    nursery = RecordStore(store.engine, made.nursery)
+    nursery = beside(shared[1], f"Stock {next(NUMBERS)}")
     with nursery.office("ines") as office:
         office.write(StructureHung, "structure:L1", design=design_fields(Line(unit="m", length=Decimal(2), spacing=Decimal(1))))
         for survey in SURVEYS:
