@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from server.store.record import RecordStore
 from tests.server.conftest import Nursery, lite
@@ -16,6 +16,8 @@ from tests.words import compiled_words
 __all__ = ["Desk", "chromium", "compiled_words", "desk", "lite"]
 
 CHROMIUM = "/usr/bin/chromium"
+PATIENCE_MS = 30_000
+"""What is expected comes when it comes: other tests share the machine."""
 QUIET = (
     "--no-sandbox",
     "--disable-gpu",
@@ -48,6 +50,7 @@ class Desk:
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
     """One browser for all tests; each has a context of its own."""
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
         yield browser

@@ -192,7 +192,7 @@ def test_a_supervisors_day_by_keyboard_from_the_door_to_a_late_tablet(day: Day) 
     assert tasks_of(day.ana.store, "T01", SURVEY, TODAY).count("question") == 0
 
     day.cleo.bring()
-    expect(page.locator("[data-live]")).to_contain_text("1 new entry arrived", timeout=20_000)
+    expect(page.locator("[data-live]")).to_contain_text("1 new entry arrived")
     keys.open(page.get_by_role("button", name="Show them"))
     expect(page.get_by_role("status").filter(has_text="1 entry came after the sign-off")).to_be_visible()
     expect(page.locator("#late ~ .scroll tbody tr")).to_contain_text("Cleo Crew")

@@ -45,7 +45,7 @@ def test_coverage_follows_arrivals_and_leaves_the_reader_in_place(desk: Desk) ->
     link.evaluate("one => { one.kept = true; one.scrollIntoView({block: 'center'}) }")
     top = link.evaluate("one => Math.round(one.getBoundingClientRect().top)")
     look_at_the_table(desk.boats.ana, "1")
-    expect(looked).to_contain_text("112 of 159 looked at", timeout=10_000)
+    expect(looked).to_contain_text("112 of 159 looked at")
     expect(table).to_contain_text("1 of 4 pages signed")
     expect(table.locator("b")).to_have_text(["B1", "Row 2", "Row 3", "Row 4"])
     line = page.locator("[data-live]")
@@ -56,7 +56,7 @@ def test_coverage_follows_arrivals_and_leaves_the_reader_in_place(desk: Desk) ->
     assert link.evaluate("one => one.kept"), "it is the element that had the focus, not another like it"
     assert abs(link.evaluate("one => Math.round(one.getBoundingClientRect().top)") - top) <= 2
     look_at_the_table(desk.boats.ana, "2")
-    expect(looked).to_contain_text("120 of 159 looked at", timeout=10_000)
+    expect(looked).to_contain_text("120 of 159 looked at")
 
 
 def test_a_sign_off_waits_for_its_signer_and_keeps_the_words(desk: Desk) -> None:
@@ -65,7 +65,7 @@ def test_a_sign_off_waits_for_its_signer_and_keeps_the_words(desk: Desk) -> None
     page.locator("textarea").fill("Two pages are left for Friday")
     look_at_the_table(desk.boats.ana, "1")
     button = page.locator("[data-live] button")
-    expect(button).to_be_visible(timeout=10_000)
+    expect(button).to_be_visible()
     expect(page.locator(".left-open")).to_contain_text("56 not looked at")
     button.click()
     expect(page.locator(".left-open")).to_contain_text("47 not looked at")

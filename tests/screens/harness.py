@@ -183,7 +183,7 @@ class Stage:
         if self.paints:
             EventLoop.idle()
 
-    def wait_for(self, holds: Callable[[], bool], within_s: float = 30.0) -> None:
+    def wait_for(self, holds: Callable[[], bool], within_s: float = 60.0) -> None:
         """Let the app go on until something holds: what a thread does takes its own time."""
         end = time.monotonic() + within_s
         while not holds():

@@ -66,7 +66,7 @@ class Caller:
 def caller(lite: Nursery) -> Iterator[Caller]:
     """An enrolled tablet and its server."""
     settings, store = lite
-    with running(settings) as (url, _), httpx.Client(base_url=url) as client:
+    with running(settings) as (url, _), httpx.Client(base_url=url, timeout=60) as client:
         code, _ = new_code(store)
         made = client.post("/api/enrol", json={"protocol": PROTOCOL, "code": code, "name": "Blue tablet"}).json()
         client.headers["Authorization"] = f"Bearer {made['token']}"

@@ -141,7 +141,7 @@ def test_a_page_that_asks_by_itself_keeps_nobody_signed_in(lite: Nursery) -> Non
         ines = Visitor(url, store)
         app.state.store = later(store, timedelta(hours=3))
         (before,) = list_sessions(store, "ines")
-        asked = httpx.get(f"{url}/surveys/{NOW}", cookies=ines.cookies, headers={BY_ITSELF: "yes"})
+        asked = httpx.get(f"{url}/surveys/{NOW}", cookies=ines.cookies, headers={BY_ITSELF: "yes"}, timeout=60)
         assert "103" in asked.text
         assert list_sessions(store, "ines") == [before]
         ines.see(f"/surveys/{NOW}")

@@ -35,7 +35,7 @@ def office(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Office]:
 
 def packed(visitor: Visitor, path: str, takes: str = "gzip") -> httpx.Response:
     """The answer to a browser that can read these encodings."""
-    return httpx.get(visitor.url + path, cookies=visitor.cookies, headers={"Accept-Encoding": takes})
+    return httpx.get(visitor.url + path, cookies=visitor.cookies, headers={"Accept-Encoding": takes}, timeout=60)
 
 
 def test_pages_styles_scripts_and_drawings_are_compressed(office: Office) -> None:

@@ -48,14 +48,14 @@ def workers(settings: Settings, number: int = 2) -> Iterator[tuple[str, subproce
 
 def wait_for(url: str) -> None:
     """Come back when the server answers."""
-    for _ in range(600):
+    for _ in range(1200):
         try:
             httpx.get(f"{url}/api")
         except httpx.TransportError:
             time.sleep(0.05)
         else:
             return
-    message = f"no server at {url} after half a minute"
+    message = f"no server at {url} after a minute"
     raise TimeoutError(message)
 
 

@@ -17,6 +17,8 @@ from server.store.record import RecordStore
 __all__ = ["Form", "Visitor", "link_for", "texts"]
 
 Fields = list[tuple[str, str]]
+PATIENCE_S = 60
+"""Of a test, which may have to share the machine; nobody waits so long at a desk."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +55,11 @@ class Visitor:
 
     def __init__(self, url: str, store: RecordStore, person: str = "ines", role: Role = "supervisor") -> None:
         self.url = url
-        self.cookies = dict(httpx.get(url + link_for(store, person, role)).raise_for_status().cookies)
+        self.cookies = dict(httpx.get(url + link_for(store, person, role), timeout=PATIENCE_S).raise_for_status().cookies)
 
     def get(self, path: str) -> httpx.Response:
         """What the server answers."""
-        return httpx.get(self.url + path, cookies=self.cookies)
+        return httpx.get(self.url + path, cookies=self.cookies, timeout=PATIENCE_S)
 
     def see(self, path: str) -> str:
         """A page's HTML."""
@@ -73,7 +75,7 @@ class Visitor:
 
     def post(self, action: str, body: Mapping[str, str | list[str]], headers: dict[str, str]) -> httpx.Response:
         """Send fields with these headers and no others about where they are from."""
-        return httpx.post(self.url + action, data=body, headers=headers, cookies=self.cookies)
+        return httpx.post(self.url + action, data=body, headers=headers, cookies=self.cookies, timeout=PATIENCE_S)
 
     def send(self, form: Form, headers: dict[str, str] | None = None, **chosen: str) -> httpx.Response:
         """Send a form as a browser does; what it leads to is not followed."""
