@@ -20,7 +20,8 @@ check ruff check
 check ruff format --check
 check mypy
 check lint-imports
-check pytest "$@"
+# As many processes as there are cores; one that has nothing left to do takes tests of another.
+check pytest -n auto --dist worksteal "$@"
 
 if [ -n "$failed" ]; then
     printf '\ncrosstree: failed:%s\n' "$failed" >&2

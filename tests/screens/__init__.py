@@ -9,7 +9,9 @@ import tempfile
 from pathlib import Path
 
 os.environ.setdefault("SDL_VIDEODRIVER", "offscreen")
-os.environ.setdefault("KIVY_HOME", str(Path(tempfile.gettempdir()) / "crosstree-kivy"))
+# Kivy fills this folder when it is imported: processes that run side by side have each their own.
+_called = f"crosstree-kivy{os.environ.get('PYTEST_XDIST_WORKER', '')}"
+os.environ.setdefault("KIVY_HOME", str(Path(tempfile.gettempdir()) / _called))
 for _name in ("KIVY_NO_ARGS", "KIVY_NO_CONFIG", "KIVY_NO_FILELOG"):
     os.environ.setdefault(_name, "1")
 os.environ.setdefault("KIVY_LOG_MODE", "PYTHON")
