@@ -10,6 +10,7 @@ import os
 import re
 import sys
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -111,9 +112,14 @@ def office_texts() -> Iterator[Text]:
                 yield from _said(path.relative_to(ROOT).as_posix(), line, function, found)
 
 
+@cache
+def _all_texts() -> Mapping[str, Sequence[Text]]:
+    return {"tablet": list(tablet_texts()), "office": list(office_texts())}
+
+
 def template(part: str) -> Catalog:
     """A catalogue of every text of a part ("shared", "tablet", "office"), untranslated."""
-    texts = {"tablet": list(tablet_texts()), "office": list(office_texts())}
+    texts = _all_texts()
     keys = {room: {(context, text) for _, _, text, context in found} for room, found in texts.items()}
     both = keys["tablet"] & keys["office"]
     catalogue = Catalog(project="Crosstree", charset="utf-8")
