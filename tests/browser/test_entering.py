@@ -76,6 +76,7 @@ def test_the_first_supervisor_comes_in_and_lets_a_tablet_in(lite: Nursery, stran
         enrol(store, code, "Deck")
         stranger.get_by_role("link", name="Done").click()
         expect(stranger.locator(".tablet h2")).to_contain_text("Deck")
+        stranger.close()  # it would tell its console of a server that went away
 
 
 def clean_goto(page: Page, address: str) -> None:
