@@ -22,7 +22,7 @@ from server.review.coloured import Coloured, Measure, look_over_nursery
 from server.review.panoramas import Spread, spread_out
 from server.store.record import RecordStore
 
-__all__ = ["draw_positions", "router"]
+__all__ = ["TILES_AT_ONCE", "draw_positions", "router"]
 
 router = APIRouter()
 

@@ -8,9 +8,10 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Final
 
-from server.pages.nursery import draw_positions
+from server.pages.nursery import TILES_AT_ONCE, draw_positions
 from server.pages.rendering import read_templates
 from server.pages.surveys import draw_cards
+from server.review.coloured import MEASURES, look_over_nursery
 from server.review.digests import read_digest
 from server.review.discrepancies import list_discrepancies
 from server.review.explaining import count_doubts
@@ -70,6 +71,8 @@ def _steps(store: RecordStore) -> Iterator[Callable[[], object]]:
         yield partial(count_doubts, store, newest)
         yield partial(read_digest, store, newest)
         yield partial(draw_positions, store, newest)
+        for by in MEASURES:
+            yield partial(look_over_nursery, store, newest, by, 0, TILES_AT_ONCE)
     yield partial(list_discrepancies, store)
     for number, survey in enumerate(surveys):
         yield partial(sum_up_surveys, store, number, 1)
