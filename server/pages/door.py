@@ -174,8 +174,9 @@ def let_in(request: Request, answer: Response, key: str) -> None:
 
 
 def let_out(answer: Response) -> None:
-    """Take the cookie back."""
+    """Take the cookie back, and photos out of the browser's cache: whoever sits there next must not find them."""
     answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
+    answer.headers["Clear-Site-Data"] = '"cache"'
 
 
 def address_of(request: Request) -> str:

@@ -1,5 +1,6 @@
 """From a nursery without anybody to the first tablet's code, and the pages on people and tablets, in a real browser."""
 
+import hashlib
 import io
 from collections.abc import Iterator
 
@@ -16,12 +17,18 @@ from server.access.links import make_link
 from server.access.tablets import withdraw_tablet
 from server.access.trail import COMMAND_LINE
 from server.cli import app
+from server.pages.addresses import to_small_photo
+from server.store.photos import PhotoStore
 from server.store.record import RecordStore
 from server.store.tablets import enrol, list_tablets, new_code, note_contact
+from shared_schema.entries import PhotoTaken
 from tests.browser.conftest import Desk
 from tests.browser.test_office import LENGTHEN, SIZES
 from tests.server.conftest import Nursery
 from tests.server.running import running
+from tests.server.small_nursery import NOW, fill
+from tests.server.test_small_photos import scene
+from tests.server.visitor import link_for
 
 pytestmark = pytest.mark.browser
 
@@ -38,8 +45,8 @@ def stranger(chromium: Browser) -> Iterator[Page]:
     context.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
     yield context.new_page()
     context.close()
-    # A page that is refused is told to the console by the browser itself.
-    assert [line for line in said if "403" not in line] == []
+    # A page that is refused, and a cache that is cleared, are told to the console by the browser itself.
+    assert [line for line in said if "403" not in line and "Cleared data types" not in line] == []
 
 
 def clean(page: Page) -> None:
@@ -103,6 +110,34 @@ def test_whoever_is_closed_out_while_reading_is_asked_to_sign_in(desk: Desk, str
     stranger.get_by_role("link", name="Discrepancies").click()
     expect(stranger.get_by_role("heading", name="Sign in")).to_be_visible()
     expect(stranger.locator("input[name=onward]")).to_have_value("/discrepancies")
+
+
+KEPT = """async (address) => {
+    const asked = { cache: "only-if-cached", mode: "same-origin" };
+    return fetch(address, asked).then((answer) => answer.ok, () => false);
+}"""
+
+
+def test_whoever_signs_out_leaves_no_photo_behind_in_the_browser(lite: Nursery, chromium: Browser) -> None:
+    """A photo is kept for good while somebody is in; afterwards not even the browser's cache has it."""
+    settings, store = lite
+    content = scene()
+    sha256 = hashlib.sha256(content).hexdigest()
+    boats = fill(store)
+    boats.ana.author.write(PhotoTaken, "fragment:T1-002", NOW, sha256=sha256, size=len(content))
+    boats.ana.back()
+    PhotoStore(store, settings.photos).add(sha256, 0, len(content), content)
+    with running(settings) as (url, _):
+        page = chromium.new_context().new_page()
+        page.goto(url + link_for(store))
+        page.wait_for_url(f"{url}/")
+        page.goto(f"{url}/fragments/T1-002")
+        page.wait_for_load_state("networkidle")
+        assert page.evaluate(KEPT, to_small_photo(sha256)) is True
+        page.get_by_role("button", name="Sign out").click()
+        expect(page.get_by_role("status")).to_contain_text("You are signed out.")
+        assert page.evaluate(KEPT, to_small_photo(sha256)) is False
+        page.context.close()
 
 
 def test_a_withdrawal_asks_why_and_is_undone(desk: Desk) -> None:

@@ -77,3 +77,14 @@ def test_a_new_value_is_given_by_keys_and_switched_off_keys_do_nothing(desk: Des
     expect(page.get_by_role("dialog")).to_be_hidden()
     assert page.evaluate("document.activeElement.closest('[data-question]')") is None
     assert desk.store.finding(NOW, "fragment:T1-010").slots["live_tissue"].value == 70
+
+
+def test_a_page_without_questions_offers_no_keys(desk: Desk) -> None:
+    """Nothing hangs in question on the table: no list of keys, no switch, and none of them does anything."""
+    page = desk.open(f"/surveys/{NOW}/structures/B1/questions")
+    expect(page.get_by_role("heading", name="No open question")).to_be_visible()
+    expect(page.get_by_role("button", name="Keys")).to_have_count(0)
+    expect(page.get_by_role("button", name="Single keys")).to_have_count(0)
+    page.keyboard.press("?")
+    expect(page.get_by_role("dialog")).to_have_count(0)
+    expect(desk.open(QUESTIONS).get_by_role("button", name="Keys ?")).to_be_visible()

@@ -133,6 +133,7 @@ def test_signing_out_ends_the_session_and_not_only_the_cookie(office: Office) ->
     assert (answer.status_code, answer.headers["location"]) == (303, "/door?told=out")
     assert 'crosstree_office=""; ' in answer.headers["set-cookie"]
     assert "Max-Age=0" in answer.headers["set-cookie"]
+    assert answer.headers["clear-site-data"] == '"cache"'
     assert visitor.get("/").status_code == 403
 
 

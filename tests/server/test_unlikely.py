@@ -1,5 +1,7 @@
 """What is unlikely in a survey: the office lists what the tablet asks a note for, and a word that it is so settles it."""
 
+import re
+
 import pytest
 
 from mobile.chart import draw_chart
@@ -95,6 +97,22 @@ def test_the_office_says_that_it_is_so_and_takes_that_back(nursery: Nursery, unl
         assert count_doubts(store, NOW) == (4, 4)
         reader = Visitor(url, store, "rita", "reader")
         assert reader.forms(PAGE, "unlikely") == []
+
+
+def test_nobodys_reason_is_invented(nursery: Nursery, unlikely: tuple[RecordStore, SmallNursery]) -> None:
+    """The field is empty and needs words: a hint says which, and is not sent; without words nothing is taken down."""
+    store, _ = unlikely
+    with running(nursery[0]) as (url, _):
+        ines = Visitor(url, store)
+        fields = re.findall(r'<input name="text"[^>]*>', ines.see(PAGE))
+        assert len(fields) == len(UNLIKELY)
+        for field in fields:
+            assert 'placeholder="How you know, in your own words"' in field
+            assert " required" in field
+            assert "value=" not in field
+        before = store.heads()
+        assert [ines.send(form, text="").status_code for form in ines.forms(PAGE, "unlikely")] == [409] * len(UNLIKELY)
+        assert store.heads() == before
 
 
 def test_what_was_said_anew_meanwhile_is_not_waved_through(unlikely: tuple[RecordStore, SmallNursery]) -> None:
