@@ -11,7 +11,7 @@ from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.telling import in_words
 from server.review.bulk import RULES, Preview, apply_rule, is_of_rule, preview_on, preview_rule, read_batch, take_batch_back
-from server.review.questions import list_questions, read_questions
+from server.review.questions import read_open_questions
 from server.review.roster import read_roster
 from server.store.record import RecordStore
 from shared_schema.errors import RecordError
@@ -37,7 +37,7 @@ def choose_rule(
 
 
 def _show(request: Request, store: RecordStore, visitor: Caller, survey: str, rule: str, person: str, wrong: str = "") -> Response:
-    questions = read_questions(store, list_questions(store, survey), alone=True)
+    questions = read_open_questions(store, survey)
     people = sorted({one.entry.by for question in questions for one in question.disputed})
     needs = rule in RULES and RULES[rule].needs_person
     preview = preview_on(rule, questions, person) if rule and (person or not needs) else None

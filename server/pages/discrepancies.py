@@ -17,7 +17,7 @@ from server.pages.repair_words import SORT_TITLES, ask_words, offered, repair_wo
 from server.pages.surveys import PageNumber
 from server.pages.telling import in_words
 from server.review.calendar import surveys_in
-from server.review.cases import Case, left_as_it_is, read_case
+from server.review.cases import Case, left_as_they_are, read_case
 from server.review.discrepancies import list_discrepancies
 from server.review.drafts import Draft, draft, write_draft
 from server.review.genet_names import list_genet_names
@@ -70,7 +70,8 @@ def show_discrepancies(request: Request, store: Record, visitor: Caller, page: P
     """What does not add up across the record."""
     found = list_discrepancies(store)
     part = Part(page, ROWS_AT_ONCE, len(found))
-    shown = [(one, left_as_it_is(store, one)) for one in found[part.first : part.last]]
+    some = found[part.first : part.last]
+    shown = list(zip(some, left_as_they_are(store, some), strict=True))
     context = {"found": shown, "titles": SORT_TITLES, "part": part, "roster": read_roster(store)}
     return render(request, "discrepancies.html", visitor, context)
 

@@ -20,6 +20,8 @@ from server.review.coloured import MEASURES, look_over_nursery
 from server.review.digests import read_digest
 from server.review.discrepancies import list_discrepancies
 from server.review.explaining import count_doubts
+from server.review.questions import read_open_questions
+from server.review.search import search
 from server.review.surveys import name_surveys, sum_up_surveys
 from server.store.record import RecordStore
 from shared_schema.errors import CrosstreeError
@@ -76,11 +78,13 @@ def _steps(store: RecordStore) -> Iterator[Callable[[], object]]:
         yield partial(sum_up_surveys, store, 0, 1)
         yield partial(draw_cards, store, newest, 1)
         yield partial(count_doubts, store, newest)
+        yield partial(read_open_questions, store, newest)
         yield partial(read_digest, store, newest)
         yield partial(draw_positions, store, newest)
         for by in MEASURES:
             yield partial(look_over_nursery, store, newest, by, 0, TILES_AT_ONCE)
     yield partial(list_discrepancies, store)
+    yield partial(search, store, "-")
     for number, survey in enumerate(surveys):
         yield partial(sum_up_surveys, store, number, 1)
         yield partial(count_doubts, store, survey)

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from server.review.batches import batch_entries, batch_name, batch_sort
 from server.review.entries import withdrawn_of
-from server.review.questions import Question, list_questions, read_questions
+from server.review.questions import Question, read_open_questions
 from server.store.record import RecordStore
 from shared_schema.entries import EntryWithdrawn, RulingGiven
 from shared_schema.errors import NotAllowed, NothingSuch, RecordError
@@ -120,7 +120,7 @@ RULES: Final[Mapping[str, Rule]] = {
 
 def preview_rule(store: RecordStore, survey: str, rule: str, person: str = "", structure: str | None = None) -> Preview:
     """What a rule would settle among the open questions of a survey, or of one structure. Raises NothingSuch."""
-    return preview_on(rule, read_questions(store, list_questions(store, survey, structure), alone=True), person)
+    return preview_on(rule, read_open_questions(store, survey, structure), person)
 
 
 def preview_on(rule: str, questions: Sequence[Question], person: str = "") -> Preview:

@@ -3,7 +3,7 @@
 A case outlives its discrepancy. Once the record is put right it says so, with the corrections that did it.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,6 +14,7 @@ from server.review.corrections import Correction, corrections_among
 from server.review.discrepancies import discrepancies_of
 from server.review.entries import entries_about
 from server.review.statements import Statement, statements_of
+from server.store.bulk import in_chunks
 from server.store.engine import reading
 from server.store.folding import load_finding
 from server.store.models import FindingRow
@@ -25,7 +26,7 @@ from shared_schema.fold import Finding, Slot, Standing, fold_group, stand
 from shared_schema.ids import split_subject
 from shared_schema.sayings import Saying
 
-__all__ = ["Case", "Evidence", "left_as_it_is", "read_case"]
+__all__ = ["Case", "Evidence", "left_as_they_are", "read_case"]
 
 _SPEAKS: Final[Mapping[Sort, tuple[str, ...]]] = {
     "two_in_one_place": ("place", "seen_at", "status"),
@@ -142,7 +143,7 @@ def read_case(store: RecordStore, sort: str, survey: str, names: Sequence[str]) 
     present = sorted({one for name in names for one in discrepancies_of(store, name)})
     wanted = [one for one in present if (one.sort, one.survey, one.subjects) == (known, survey, subjects)]
     case = wanted[0] if wanted else Discrepancy(known, subjects, Saying(""), survey)
-    findings = _all_findings(store, case)
+    findings = _all_findings(store, case, _findings(store, subjects))
     for subject in subjects:
         if not findings.get(subject):
             name = split_subject(subject)[1]
@@ -159,9 +160,13 @@ def read_case(store: RecordStore, sort: str, survey: str, names: Sequence[str]) 
     )
 
 
-def left_as_it_is(store: RecordStore, discrepancy: Discrepancy) -> Statement | None:
-    """The ruling that a discrepancy is right as it stands, where there is one."""
-    findings = _all_findings(store, discrepancy)
+def left_as_they_are(store: RecordStore, discrepancies: Sequence[Discrepancy]) -> list[Statement | None]:
+    """For each the ruling that it is right as it stands, where there is one."""
+    findings = _findings(store, {subject for one in discrepancies for subject in one.subjects})
+    return [_left_as_it_is(store, one, _all_findings(store, one, findings)) for one in discrepancies]
+
+
+def _left_as_it_is(store: RecordStore, discrepancy: Discrepancy, findings: Mapping[str, tuple[Finding, ...]]) -> Statement | None:
     keys = [one for one in _slots(discrepancy, findings) if one[3]]
     if not all(_slot_of(findings, *one[:3]).ruled for one in keys):
         return None  # nearly always: then no entry need be read
@@ -173,27 +178,35 @@ def _slot_of(findings: Mapping[str, tuple[Finding, ...]], subject: str, survey: 
     return next(one.slots[fact] for one in findings[subject] if one.survey == survey)
 
 
-def _all_findings(store: RecordStore, case: Discrepancy) -> dict[str, tuple[Finding, ...]]:
-    found: dict[str, tuple[Finding, ...]] = {}
+def _all_findings(
+    store: RecordStore, case: Discrepancy, known: Mapping[str, tuple[Finding, ...]]
+) -> dict[str, tuple[Finding, ...]]:
+    """All findings of whoever it is about, first survey first; those of `known` are not read again."""
+    found = {subject: known[subject] for subject in case.subjects}
     ahead = list(case.subjects)
-    while ahead:
-        subject = ahead.pop()
-        found[subject] = _findings(store, subject)
+    while ahead and case.sort == "own_ancestor":
         # Of a circle of ancestors each may be the one that is entered wrongly.
-        parent = stand(subject, found[subject]).value("parent") if case.sort == "own_ancestor" else None
-        if parent is not None and f"fragment:{parent}" not in found:
-            ahead.append(f"fragment:{parent}")
+        subject = ahead.pop()
+        parent = stand(subject, found[subject]).value("parent")
+        if parent is not None and (above := f"fragment:{parent}") not in found:
+            found[above] = known.get(above) or _findings(store, [above])[above]
+            ahead.append(above)
     return found
 
 
-def _findings(store: RecordStore, subject: str) -> tuple[Finding, ...]:
+def _findings(store: RecordStore, subjects: Collection[str]) -> dict[str, tuple[Finding, ...]]:
+    """subject -> all its findings, first survey first."""
+    found: dict[str, list[Finding]] = {subject: [] for subject in subjects}
     with reading(store.engine) as connection:
-        rows = connection.execute(
-            select(col(FindingRow.survey), col(FindingRow.slots)).where(
-                col(FindingRow.nursery) == store.nursery, col(FindingRow.subject) == subject
+        for some in in_chunks(sorted(found)):
+            rows = connection.execute(
+                select(col(FindingRow.survey), col(FindingRow.subject), col(FindingRow.slots)).where(
+                    col(FindingRow.nursery) == store.nursery, col(FindingRow.subject).in_(some)
+                )
             )
-        ).all()
-    return tuple(sorted((load_finding(survey, subject, slots) for survey, slots in rows), key=lambda one: one.survey))
+            for survey, subject, slots in rows:
+                found[subject].append(load_finding(survey, subject, slots))
+    return {subject: tuple(sorted(several, key=lambda one: one.survey)) for subject, several in found.items()}
 
 
 def _evidence(store: RecordStore, case: Discrepancy, findings: Mapping[str, tuple[Finding, ...]]) -> Iterator[Evidence]:

@@ -1,9 +1,10 @@
 """Which pages somebody vouched for, which nobody reached, and of which nobody said anything."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from itertools import chain
+from typing import Any, Final
 
 from sqlalchemy import ColumnElement, Connection, and_, case, select
 from sqlmodel import col
@@ -13,7 +14,7 @@ from server.store.folding import load_finding
 from server.store.models import FindingRow
 from shared_schema.ids import split_subject
 
-__all__ = ["Coverage", "PageWord", "coverage_in"]
+__all__ = ["Coverage", "PageWord", "coverage_in", "coverage_through"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,22 +61,46 @@ def coverage_in(
     connection: Connection, nursery: int, survey: str, structures: Mapping[str, Hung], every_word: bool = True
 ) -> dict[str, Coverage]:
     """The coverage of these structures in a survey, by name; with the words on pages that were signed off if `every_word`."""
+    wanted = col(FindingRow.covered).is_not(None) if every_word else col(FindingRow.covered) != "signed_off"
+    columns = (*_COLUMNS, case((wanted, col(FindingRow.slots))))
+    mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, col(FindingRow.covered).is_not(None))
+    rows = chain.from_iterable(connection.execute(select(*columns).where(*mine, which)) for which in _which(structures))
+    return _gathered(survey, map(tuple, rows), structures)
+
+
+def coverage_through(connection: Connection, nursery: int, surveys: Collection[str], hung: Hung) -> dict[str, Coverage]:
+    """The coverage of one structure in each of these surveys, with every word."""
+    structures = {hung.structure: hung}
+    rows = connection.execute(
+        select(col(FindingRow.survey), *_COLUMNS, col(FindingRow.slots)).where(
+            col(FindingRow.nursery) == nursery,
+            col(FindingRow.survey).in_(surveys),
+            col(FindingRow.covered).is_not(None),
+            *_which(structures),
+        )
+    )
+    by_survey: defaultdict[str, list[tuple[Any, ...]]] = defaultdict(list)
+    for survey, *row in rows:
+        by_survey[survey].append(tuple(row))
+    return {survey: _gathered(survey, by_survey[survey], structures)[hung.structure] for survey in surveys}
+
+
+_COLUMNS: Final = (col(FindingRow.structure), col(FindingRow.subject), col(FindingRow.covered))
+
+
+def _gathered(survey: str, rows: Iterable[tuple[Any, ...]], structures: Mapping[str, Hung]) -> dict[str, Coverage]:
+    """Rows: structure, subject, how it was covered, and its slots where the words on it are wanted."""
     covered: dict[str, dict[str, str]] = {name: {} for name in structures}
     words: defaultdict[str, list[PageWord]] = defaultdict(list)
-    wanted = col(FindingRow.covered).is_not(None) if every_word else col(FindingRow.covered) != "signed_off"
-    slots = case((wanted, col(FindingRow.slots)))
-    columns = (col(FindingRow.structure), col(FindingRow.subject), col(FindingRow.covered), slots)
-    for which in _which(structures):
-        mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, col(FindingRow.covered).is_not(None))
-        for structure, subject, how, text in connection.execute(select(*columns).where(*mine, which)):
-            on = covered.get(structure or "")
-            if on is None:
-                continue
-            pages = _pages_of(subject, structures)
-            on.update({page: how or "" for page in pages if how == "signed_off" or page not in on})
-            said = _words(survey, subject, text) if text is not None else []
-            for page in pages if said else ():
-                words[page] += said
+    for structure, subject, how, text in rows:
+        on = covered.get(structure or "")
+        if on is None:
+            continue
+        pages = _pages_of(subject, structures)
+        on.update({page: how or "" for page in pages if how == "signed_off" or page not in on})
+        said = _words(survey, subject, text) if text is not None else []
+        for page in pages if said else ():
+            words[page] += said
     return {
         name: Coverage(hung.pages, {page: words[page] for page in hung.pages if page in words}, covered[name])
         for name, hung in structures.items()

@@ -1,7 +1,7 @@
 """A survey on one page: its stock, conditions, coverage, open questions, people and days."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import islice
 from typing import Final
@@ -22,7 +22,7 @@ from server.store.models import FindingRow, StandingRow
 from server.store.record import RecordStore
 from shared_schema.ids import split_subject
 
-__all__ = ["Digest", "Team", "list_stock", "read_digest"]
+__all__ = ["Digest", "Team", "list_stock", "list_stock_of_species", "read_digest"]
 
 _HELD: Final = ("opening", "closing")
 
@@ -73,18 +73,37 @@ def list_stock(
     Of them `limit` from `first` (counted from 0), and how many there are. Raises NothingSuch for a survey that is not in
     the record.
     """
+    return _list_stock(store, survey, column, lambda of, _: every or of == genet, first, limit)
+
+
+def list_stock_of_species(
+    store: RecordStore, survey: str, column: Column, species: str, first: int = 0, limit: int | None = None
+) -> tuple[list[tuple[str, str | None]], int]:
+    """The same of all genets of a species; "" is those of which it was not recorded."""
+    return _list_stock(store, survey, column, lambda of, known: known.get(of or "", "") == species, first, limit)
+
+
+def _list_stock(
+    store: RecordStore,
+    survey: str,
+    column: Column,
+    wanted: Callable[[str | None, Mapping[str, str]], bool],
+    first: int,
+    limit: int | None,
+) -> tuple[list[tuple[str, str | None]], int]:
+    """`wanted` is asked about a genet, and the species of all."""
     with reading(store.engine) as connection:
         plan_of(connection, store.nursery, survey)
+        species = _species(connection, store.nursery)
         with stock_book(store, connection) as book:
             if column in _HELD:
                 names: Iterable[str] = book.held_in(survey, column == "opening")
                 stock = book.stock_of(survey)
-                lines = [stock.total] if every else [line for line in stock.lines if line.genet == genet]
-                total = sum(line.counts.get(column, 0) for line in lines)
+                total = sum(line.counts.get(column, 0) for line in stock.lines if wanted(line.genet, species))
             else:
-                names = [name for name in book.flows_in(survey, column) if every or book.genets.get(name) == genet]
+                names = [name for name in book.flows_in(survey, column) if wanted(book.genets.get(name), species)]
                 total = len(names)
-            told = ((name, of) for name in names if (of := book.genets.get(name)) == genet or every)
+            told = ((name, of) for name in names if wanted(of := book.genets.get(name), species))
             return list(islice(told, first, None if limit is None else first + limit)), total
 
 

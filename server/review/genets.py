@@ -4,10 +4,12 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, select, true
 from sqlmodel import col
 
+from server.review.sightings import Condition, is_in
 from server.review.stock import State, Survival, state_of, survival_by_genet
 from server.review.structures import in_reading_order, natural
 from server.store.engine import reading
@@ -19,7 +21,7 @@ from shared_schema.fold import Standing
 from shared_schema.ids import split_subject, structure_of_place
 from shared_schema.lineage import generations, offspring
 
-__all__ = ["Family", "GenetLine", "Ramet", "list_genets", "read_family"]
+__all__ = ["Family", "GenetLine", "Ramet", "Unrecorded", "Wanted", "list_genets", "list_unrecorded", "read_family"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,15 @@ class GenetLine:
     def total(self) -> int:
         """How many ramets there ever were."""
         return sum(self.survival.values())
+
+
+class Unrecorded(NamedTuple):
+    """A fragment of no recorded genet; `status` None where nobody ever looked, `looked` is the survey that did last."""
+
+    subject: str
+    place: str | None
+    status: str | None
+    looked: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +63,38 @@ class Ramet:
     def structure(self) -> str | None:
         """The structure that it hangs on, None where it hangs on none."""
         return structure_of_place(self.place or "")
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which ramets of a genet are asked for: all, or those that are such in each respect named.
+
+    In a state, on a structure ("" is on none), last found in a condition, of a generation, cut from one mother, or never cut
+    themselves.
+    """
+
+    state: State | None = None
+    structure: str | None = None
+    status: Condition | None = None
+    generation: int | None = None
+    mother: str | None = None
+    uncut: bool = False
+
+    @property
+    def everybody(self) -> bool:
+        """Whether all are."""
+        return self == Wanted()
+
+    def takes(self, one: Ramet, cut: bool) -> bool:
+        """Whether a ramet is; `cut`: it has cuttings."""
+        return (
+            self.state in (None, one.state)
+            and self.structure in (None, one.structure or "")
+            and (self.status is None or is_in(one.status, self.status))
+            and self.generation in (None, one.generation)
+            and self.mother in (None, one.parent)
+            and not (self.uncut and cut)
+        )
 
 
 @dataclass(frozen=True)
@@ -89,9 +132,9 @@ class Family:
                 found.setdefault(one.structure or "", Counter())[one.status] += 1
         return {name: found[name] for name in in_reading_order(found)}
 
-    def those(self, state: State | None) -> tuple[Ramet, ...]:
-        """The ramets in a state, or all."""
-        return self.ramets if state is None else tuple(one for one in self.ramets if one.state == state)
+    def those(self, wanted: Wanted) -> tuple[Ramet, ...]:
+        """The ramets that are as wanted."""
+        return tuple(one for one in self.ramets if wanted.takes(one, bool(self.cuttings.get(one.name))))
 
 
 def list_genets(store: RecordStore) -> list[GenetLine]:
@@ -107,6 +150,24 @@ def list_genets(store: RecordStore) -> list[GenetLine]:
     names = in_reading_order({*standings, *(name for name in survival if name is not None)})
     lines = [GenetLine(name, standings.get(name), survival.get(name, {})) for name in names]
     return [*lines, GenetLine(None, None, survival[None])] if None in survival else lines
+
+
+def list_unrecorded(store: RecordStore, state: State | None, first: int, limit: int) -> list[Unrecorded]:
+    """`limit` of the fragments whose genet nobody recorded, in a state or in any, by name, from `first` (counted from 0)."""
+    with reading(store.engine) as connection:
+        rows = connection.execute(
+            select(col(StandingRow.subject), col(StandingRow.place), col(StandingRow.status), col(StandingRow.status_survey))
+            .where(
+                col(StandingRow.nursery) == store.nursery,
+                col(StandingRow.sort) == "fragment",
+                true() if state is None else col(StandingRow.state) == state,
+                col(StandingRow.genet).is_(None),
+            )
+            .order_by(col(StandingRow.subject))
+            .offset(first)
+            .limit(limit)
+        )
+        return [Unrecorded(subject, place, status, looked or "") for subject, place, status, looked in rows]
 
 
 def read_family(store: RecordStore, name: str) -> Family:

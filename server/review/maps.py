@@ -5,12 +5,13 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
-from sqlalchemy import ColumnElement, Connection, and_, or_, select
+from sqlalchemy import ColumnElement, Connection, or_, select
 from sqlmodel import col
 
 from server.review.placing import Hangs, not_looked_at
+from server.review.sighted import where_it_hung
 from server.review.structures import Hung
-from server.store.models import FindingRow, StandingRow
+from server.store.models import FindingRow
 from shared_schema.facts import attention
 from shared_schema.ids import structure_of_place
 
@@ -136,26 +137,12 @@ def _found(connection: Connection, nursery: int, survey: str, structures: Collec
 def found_by_standing(
     connection: Connection, nursery: int, survey: str, structures: Collection[str]
 ) -> Iterator[tuple[str, Sighting]]:
-    """Structure and sighting of fragments of which the survey does not say where they are: they are where they hang."""
-    known = connection.execute(
-        select(col(StandingRow.structure), *_COLUMNS, col(StandingRow.place))
-        .join(
-            StandingRow,
-            and_(
-                col(StandingRow.nursery) == col(FindingRow.nursery),
-                col(StandingRow.subject) == col(FindingRow.subject),
-            ),
-        )
-        .where(
-            *_worth(nursery, survey),
-            col(FindingRow.sort) == "fragment",
-            col(FindingRow.structure).is_(None),
-            col(FindingRow.place).is_(None),
-        )
-    )
-    for structure, subject, status, questions, where in known:
-        if where is not None and structure in structures:
-            yield structure or "", Sighting(subject, where, status, questions)
+    """Structure and sighting of fragments of which the survey does not say where they are: they are where they hung."""
+    there = where_it_hung(nursery, survey)
+    known = connection.execute(select(there).where(or_(there.c.status.is_not(None), there.c.open > 0)))
+    for structure, where, subject, status, questions in known:
+        if structure in structures:
+            yield structure, Sighting(subject, where, status, questions)
 
 
 def _worth(nursery: int, survey: str) -> tuple[ColumnElement[bool], ...]:

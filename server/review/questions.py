@@ -1,6 +1,6 @@
 """Questions: facts on which the record disagrees, each with all that was said of it."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -8,8 +8,10 @@ from sqlalchemy import Connection, func, select
 from sqlmodel import col
 
 from server.review.kept import Kept, kept_facts, kept_of
+from server.review.remembering import Shelf, remembered
 from server.review.statements import Statement, statements_of
 from server.review.structures import natural
+from server.review.touched import Touched
 from server.store.engine import reading
 from server.store.folding import load_finding
 from server.store.models import FindingRow, StandingRow
@@ -19,7 +21,19 @@ from shared_schema.facts import FACTS, value_key
 from shared_schema.fold import Finding, Slot
 from shared_schema.ids import split_subject, structure_of_place
 
-__all__ = ["Key", "Question", "count_questions", "list_questions", "read_question", "read_questions", "reading_order"]
+__all__ = [
+    "Key",
+    "Question",
+    "count_questions",
+    "list_questions",
+    "read_open_questions",
+    "read_question",
+    "read_questions",
+    "reading_order",
+]
+
+_KEYS: Final = Shelf("open questions")
+_OPEN: Final = Shelf("open questions as read", most=8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,22 +128,41 @@ def count_questions(store: RecordStore, survey: str) -> int:
 def list_questions(store: RecordStore, survey: str, structure: str | None = None) -> list[Key]:
     """The open questions of a survey, or of one structure in it, in reading order; those that somebody kept open last."""
     with reading(store.engine) as connection:
-        rows = connection.execute(
-            select(col(FindingRow.subject), col(FindingRow.slots), col(FindingRow.place)).where(
-                col(FindingRow.nursery) == store.nursery, col(FindingRow.survey) == survey, col(FindingRow.open) > 0
-            )
-        ).all()
-        nowhere = [subject for subject, _, where in rows if where is None]
-        standing = _standing_places(connection, store.nursery, nowhere)
-        findings = [load_finding(survey, subject, slots) for subject, slots, _ in rows]
-        kept = kept_facts(connection, store.nursery, findings)
-    keys = [
+        keys = _keys(connection, store.nursery, survey)
+    return [key for key in keys if structure is None or key.structure == structure]
+
+
+def _keys(connection: Connection, nursery: int, survey: str) -> Sequence[Key]:
+    def make() -> list[Key]:
+        return sorted(_read_keys(connection, nursery, survey), key=_place_in_list)
+
+    def mend(held: list[Key], touched: Touched) -> list[Key]:
+        still = [key for key in held if key.subject not in touched.subjects]
+        return sorted([*still, *_read_keys(connection, nursery, survey, touched.subjects)], key=_place_in_list)
+
+    return remembered(connection, nursery, _KEYS, survey, make, mend=mend)
+
+
+def _read_keys(connection: Connection, nursery: int, survey: str, subjects: Collection[str] | None = None) -> list[Key]:
+    """The open questions of a survey, or those about these subjects."""
+    rows = connection.execute(
+        select(col(FindingRow.subject), col(FindingRow.slots), col(FindingRow.place)).where(
+            col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, col(FindingRow.open) > 0
+        )
+    )
+    found = [row for row in rows if subjects is None or row.subject in subjects]
+    standing = _standing_places(connection, nursery, [subject for subject, _, where in found if where is None])
+    findings = [load_finding(survey, subject, slots) for subject, slots, _ in found]
+    kept = kept_facts(connection, nursery, findings)
+    return [
         Key(survey, finding.subject, fact, where or standing.get(finding.subject), (finding.subject, fact) in kept)
-        for finding, (_, _, where) in zip(findings, rows, strict=True)
+        for finding, (_, _, where) in zip(findings, found, strict=True)
         for fact in finding.open
     ]
-    wanted = [key for key in keys if structure is None or key.structure == structure]
-    return sorted(wanted, key=lambda key: (key.kept, reading_order(key)))
+
+
+def _place_in_list(key: Key) -> tuple[Any, ...]:
+    return key.kept, reading_order(key)
 
 
 def reading_order(key: Key) -> tuple[Any, ...]:
@@ -166,6 +199,24 @@ def read_question(store: RecordStore, survey: str, subject: str, fact: str) -> Q
             survey=survey or "standing facts",
         )
     return question
+
+
+def read_open_questions(store: RecordStore, survey: str, structure: str | None = None) -> list[Question]:
+    """The questions that list_questions names, with all that was said of each, without the visits before and after."""
+
+    def read(held: Mapping[Key, Question], touched: Collection[str]) -> dict[Key, Question]:
+        # Later than what `remembered` goes by, and never earlier.
+        keys = list_questions(store, survey)
+        anew = [key for key in keys if key not in held or key.subject in touched]
+        fresh = dict(zip(anew, read_questions(store, anew, alone=True), strict=True))
+        return {key: fresh.get(key) or held[key] for key in keys}
+
+    def mend(held: dict[Key, Question], touched: Touched) -> dict[Key, Question]:
+        return read(held, touched.subjects)
+
+    with reading(store.engine) as connection:
+        found = remembered(connection, store.nursery, _OPEN, survey, lambda: read({}, ()), mend=mend)
+    return [question for key, question in found.items() if structure is None or key.structure == structure]
 
 
 def read_questions(store: RecordStore, keys: Sequence[Key], *, alone: bool = False) -> list[Question]:

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, func, select
 from sqlmodel import col
 
 from server.review.calendar import plans_in
+from server.review.fragment_names import fragments_called
 from server.review.structures import natural, structures_in
 from server.store.engine import reading
 from server.store.folding import load_standing
@@ -108,30 +109,14 @@ def _tags(connection: Connection, nursery: int, text: str, tag: str | None) -> G
 
 
 def _fragments(connection: Connection, nursery: int, text: str) -> Group:
-    return _group("fragment", _by_name(connection, nursery, "fragment", text), text)
-
-
-def _by_name(connection: Connection, nursery: int, sort: str, text: str) -> list[Hit]:
     """By a part of the name; those that begin with it first, where there are many."""
-    name = func.substr(func.lower(col(StandingRow.subject)), len(sort) + 2)
-    found = connection.execute(
-        select(col(StandingRow.subject))
-        .where(
-            col(StandingRow.nursery) == nursery,
-            col(StandingRow.sort) == sort,
-            name.contains(text.lower(), autoescape=True),
-        )
-        .order_by(name.startswith(text.lower(), autoescape=True).desc(), col(StandingRow.subject))
-        .limit(MOST + 1)
-    ).scalars()
-    subjects = list(found)
+    found = fragments_called(connection, nursery, text, MOST + 1)
     places = connection.execute(
         select(col(StandingRow.subject), col(StandingRow.place)).where(
-            col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(subjects)
+            col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(found)
         )
     )
-    where = {subject: place or "" for subject, place in places}
-    return [Hit(subject, where[subject]) for subject in subjects]
+    return _group("fragment", [Hit(subject, place or "") for subject, place in places], text)
 
 
 def _named(connection: Connection, nursery: int, text: str, sort: Literal["genet", "person"], facts: Sequence[str]) -> Group:

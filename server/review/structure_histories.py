@@ -1,7 +1,7 @@
 """The history of a structure: the work done on it, what each survey found, and what was said and photographed."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,7 +9,7 @@ from sqlalchemy import Connection, and_, func, or_, select
 from sqlmodel import col
 
 from server.review.calendar import surveys_in
-from server.review.coverage import Coverage, coverage_in
+from server.review.coverage import Coverage, coverage_through
 from server.review.entries import entries_named
 from server.review.stock import Survival
 from server.review.structures import Hung, structures_in
@@ -86,7 +86,7 @@ def read_structure(store: RecordStore, structure: str) -> StructureHistory:
     with reading(store.engine) as connection:
         hung = structures_in(connection, store.nursery, [structure])
         when = surveys_in(connection, store.nursery)
-        surveys = tuple(_survey(connection, store.nursery, survey, hung) for survey in when)
+        surveys = _surveys(connection, store.nursery, when, hung[structure])
         log = _log(connection, store.nursery, structure, [*when, ""])
     spoken = tuple(one for one in surveys if one.found or one.coverage.words)
     if hung[structure].design is None and not spoken and not log:
@@ -94,16 +94,23 @@ def read_structure(store: RecordStore, structure: str) -> StructureHistory:
     return StructureHistory(hung[structure], spoken, log)
 
 
-def _survey(connection: Connection, nursery: int, survey: str, hung: Mapping[str, Hung]) -> SurveyOf:
-    name = next(iter(hung))
-    mine = (col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, col(FindingRow.status).is_not(None))
+def _surveys(connection: Connection, nursery: int, when: Collection[str], hung: Hung) -> list[SurveyOf]:
     rows = connection.execute(
-        select(col(FindingRow.status)).where(
-            *mine, col(FindingRow.structure) == name, col(FindingRow.sort).in_(("fragment", "position"))
+        select(col(FindingRow.survey), col(FindingRow.status), func.count())
+        .where(
+            col(FindingRow.nursery) == nursery,
+            col(FindingRow.survey).in_(when),
+            col(FindingRow.structure) == hung.structure,
+            col(FindingRow.sort).in_(("fragment", "position")),
+            col(FindingRow.status).is_not(None),
         )
+        .group_by(col(FindingRow.survey), col(FindingRow.status))
     )
-    found = Counter(status for (status,) in rows if status is not None)
-    return SurveyOf(survey, found, coverage_in(connection, nursery, survey, hung)[name])
+    found: dict[str, dict[str, int]] = {survey: {} for survey in when}
+    for survey, status, many in rows:
+        found[survey][status or ""] = many
+    coverage = coverage_through(connection, nursery, when, hung)
+    return [SurveyOf(survey, found[survey], coverage[survey]) for survey in when]
 
 
 def _log(connection: Connection, nursery: int, structure: str, surveys: list[str]) -> tuple[Logged, ...]:

@@ -22,10 +22,15 @@ _ADDRESS: Final = re.compile(rb'"([^"/\\]{1,48})/')
 
 
 class Touched(NamedTuple):
-    """`fragments` as subjects. `structures`: where these hang, hung or were seen by any word on them, and others spoken of."""
+    """`subjects`: of the entries. `structures`: where these hang, hung or were seen by any word on them, and others spoken of."""
 
-    fragments: frozenset[str]
+    subjects: frozenset[str]
     structures: frozenset[str]
+
+    @property
+    def fragments(self) -> frozenset[str]:
+        """The fragments among the subjects."""
+        return _fragments_in(self.subjects)
 
 
 def touched_between(connection: Connection, nursery: int, before: Heads, now: Heads) -> Touched | None:
@@ -48,10 +53,14 @@ def touched_between(connection: Connection, nursery: int, before: Heads, now: He
             .distinct()
         )
         groups.update((survey, subject) for survey, subject in rows)
-    subjects = {subject for _, subject in groups}
-    fragments = frozenset(subject for subject in subjects if subject.startswith("fragment:"))
+    subjects = frozenset(subject for _, subject in groups)
+    fragments = _fragments_in(subjects)
     structures = {*_named_by(subjects), *_on_record(connection, nursery, fragments), *_as_written(connection, nursery, groups)}
-    return Touched(fragments, frozenset(structures))
+    return Touched(subjects, frozenset(structures))
+
+
+def _fragments_in(subjects: Iterable[str]) -> frozenset[str]:
+    return frozenset(subject for subject in subjects if subject.startswith("fragment:"))
 
 
 def _named_by(subjects: Iterable[str]) -> Iterator[str]:

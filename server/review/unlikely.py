@@ -14,12 +14,12 @@ from sqlmodel import col
 
 from server.review.calendar import surveys_in
 from server.review.entries import entries_named
-from server.review.sighted import page_number, sighted
+from server.review.sighted import page_number, sighted, where_it_hung
 from server.review.structures import natural
 from server.review.touched import Touched
 from server.store.bulk import in_chunks
 from server.store.folding import load_finding
-from server.store.models import FindingRow, StandingRow
+from server.store.models import FindingRow
 from server.store.picked import SAYS_GONE
 from shared_schema.envelope import BaseEntry
 from shared_schema.facts import LIVING
@@ -122,19 +122,25 @@ def _risen(
     since = exists().where(*looked, col(between.survey) > gone.c.survey, col(between.survey) < survey)
     last_looked_then = and_(or_(gone.c.survey == (earlier[0] if earlier else ""), ~just_before), ~since)
     rows = connection.execute(
-        select(col(now.subject), col(now.slots), gone.c.survey, col(was.status), col(now.place), col(StandingRow.place))
+        select(col(now.subject), col(now.slots), gone.c.survey, col(was.status), col(now.place))
         .join(gone, and_(col(now.nursery) == nursery, col(now.survey) == survey, col(now.subject) == gone.c.subject))
         .join(was, and_(col(was.nursery) == nursery, col(was.survey) == gone.c.survey, col(was.subject) == gone.c.subject))
-        .join(StandingRow, and_(col(StandingRow.nursery) == nursery, col(StandingRow.subject) == gone.c.subject), isouter=True)
         .where(col(now.sort) == "fragment", col(now.status).in_(sorted(LIVING)), last_looked_then)
-    )
-    for subject, slots, before, status, place, known in rows:
+    ).all()
+    hung = _where_these_hung(connection, nursery, survey, [row.subject for row in rows if row.place is None])
+    for subject, slots, before, status, place in rows:
         finding = load_finding(survey, subject, slots)
-        where = place or known or ""
+        where = place or hung.get(subject) or ""
         held = finding.slots["status"]
         for one in back_to_life(split_subject(subject)[1], where, held.value, (before, status)):
             notes = tuple(_notes(finding, held.heads))
             yield Doubt(one, subject, held.heads, notes, held.ruled, held.value, (before, status))
+
+
+def _where_these_hung(connection: Connection, nursery: int, survey: str, subjects: Sequence[str]) -> dict[str, str | None]:
+    there = where_it_hung(nursery, survey)
+    asked = (select(there.c.subject, there.c.place).where(there.c.subject.in_(some)) for some in in_chunks(subjects))
+    return {subject: place for some in asked for subject, place in connection.execute(some)}
 
 
 def _notes(finding: Finding, about: Collection[str]) -> Iterator[str]:

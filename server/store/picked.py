@@ -6,8 +6,9 @@ They look into the JSON as text: a quote within a text of somebody's is escaped 
 from typing import Final
 
 from sqlalchemy import ColumnElement, literal_column
+from sqlalchemy.orm import Mapped
 
-__all__ = ["GONE", "PLACED", "SAYS_GONE", "SAYS_PLACE", "SAYS_SIZE", "SIZED"]
+__all__ = ["GONE", "PLACED", "SAYS_GONE", "SAYS_PLACE", "SAYS_SIZE", "SIZED", "says_place"]
 
 GONE: Final = "finding.status IN ('dead', 'lost')"
 """Found dead in place, or not found."""
@@ -24,3 +25,8 @@ def _says(condition: str) -> ColumnElement[bool]:
 SAYS_GONE: Final = _says(GONE)
 SAYS_PLACE: Final = _says(PLACED)
 SAYS_SIZE: Final = _says(SIZED)
+
+
+def says_place(slots: Mapped[str]) -> ColumnElement[bool]:
+    """Whether a finding that was looked up by its key says where something was put."""
+    return slots.contains('"place":[', autoescape=True)

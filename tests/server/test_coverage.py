@@ -9,11 +9,12 @@ import pytest
 
 from server.access.sessions import list_sessions
 from server.pages.door import BY_ITSELF
-from server.review.missing import look_over_progress
+from server.review.missing import Pages, look_over_progress
 from server.review.progress import PAGE_STATES
 from server.review.set_aside import count_set_aside, list_set_aside
+from server.review.surveys import look_over_survey
 from server.store.record import RecordStore
-from shared_schema.entries import PageNotReached, PageSignedOff, StructureHung, SurveyPlanned
+from shared_schema.entries import ConditionSeen, FragmentMoved, PageNotReached, PageSignedOff, StructureHung, SurveyPlanned
 from shared_schema.errors import NothingSuch
 from tests.server.conftest import Nursery
 from tests.server.entering import later
@@ -32,12 +33,12 @@ class Survey:
 
     def states(self, survey: str = NOW) -> dict[str, str]:
         """page -> its state."""
-        reach = look_over_progress(self.store, survey, True, 0, 1000)
+        reach = look_over_progress(self.store, survey, Pages(whole=True), 0, 1000)
         return {page.page: page.state for one in reach.some for page in one.pages}
 
     def closer(self) -> dict[str, tuple[int, int, int, tuple[str, ...], tuple[str, ...]]]:
         """page -> seen, of these not told, not looked at, by whom, why not."""
-        reach = look_over_progress(self.store, NOW, False, 0, 1000)
+        reach = look_over_progress(self.store, NOW, Pages(), 0, 1000)
         return {
             page.page: (page.seen, page.unsure, page.unseen, page.people, page.reasons)
             for one in reach.some
@@ -50,6 +51,26 @@ def survey(nursery: Nursery) -> Survey:
     """On each database."""
     _, store = nursery
     return Survey(store, fill(store))
+
+
+def test_a_coral_that_moved_since_counts_where_it_hung_when_it_was_seen(survey: Survey) -> None:
+    """Of which the survey does not say where: what comes for a later survey changes no earlier one."""
+    store, ana = survey.store, survey.boats.ana
+    ana.author.write(ConditionSeen, "fragment:L1-005", BEFORE, status="alive")
+    ana.back()
+
+    def seen() -> tuple[set[str], dict[str, int]]:
+        overview = look_over_survey(store, BEFORE, 0, 9)
+        places = {one.place for found in overview.structures for one in found.map.sightings if one.subject == "fragment:L1-005"}
+        pages = {page.page: page.seen for one in overview.progress.structures for page in one.pages}
+        return places, pages
+
+    before = seen()
+    assert before[0] == {"L1/1.5"}
+    for place in ("B1/1.4", "site:north-ledge"):
+        ana.author.write(FragmentMoved, "fragment:L1-005", NOW, place=place)
+        ana.back()
+        assert seen() == before
 
 
 def test_each_page_is_signed_in_work_not_reached_or_without_a_word(survey: Survey) -> None:
@@ -89,15 +110,15 @@ def test_the_sums_add_up_and_grow_with_what_arrives(survey: Survey) -> None:
     for fragment, place in positions("L1"):
         survey.boats.ben.saw(fragment, place, "alive")
     survey.boats.ben.author.write(PageSignedOff, "page:L1/2", NOW, alive=12, marked=0, unseen=0)
-    before = look_over_progress(survey.store, NOW, False, 0, 10)
+    before = look_over_progress(survey.store, NOW, Pages(), 0, 10)
     survey.boats.ben.back()
-    after = look_over_progress(survey.store, NOW, False, 0, 10)
+    after = look_over_progress(survey.store, NOW, Pages(), 0, 10)
     for progress in (before.progress, after.progress):
         assert sum(progress.pages(state) for state in PAGE_STATES) == progress.page_count == 11
     assert (before.progress.reached, before.progress.whole, before.progress.refused, before.total) == (2, 0, 0, 3)
     assert (after.progress.reached, after.progress.whole, after.progress.refused, after.total) == (2, 1, 0, 2)
     with pytest.raises(NothingSuch):
-        look_over_progress(survey.store, "2031-01", False, 0, 10)
+        look_over_progress(survey.store, "2031-01", Pages(), 0, 10)
 
 
 @pytest.fixture

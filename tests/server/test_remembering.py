@@ -14,7 +14,9 @@ from server.review.discrepancies import list_discrepancies
 from server.review.explaining import read_doubts
 from server.review.flows import Column
 from server.review.panoramas import Spread, spread_out
+from server.review.questions import list_questions, read_open_questions
 from server.review.remembering import Shelf, remembered
+from server.review.search import search
 from server.review.surveys import look_over_survey, sum_up_surveys
 from server.store.engine import make_engine, reading
 from server.store.record import RecordStore
@@ -34,7 +36,8 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Nursery]:
 
 def all_that_is_shown(store: RecordStore) -> list[Any]:
     """What the pages of all surveys are made from, in an order that says nothing of how it was found."""
-    shown: list[Any] = [sum_up_surveys(store, 0, 9), list_discrepancies(store)]
+    shown: list[Any] = [sum_up_surveys(store, 0, 9), list_discrepancies(store), search(store, "-1")]
+    shown += [(list_questions(store, survey), read_open_questions(store, survey)) for survey in ("", *SURVEYS)]
     for survey in SURVEYS:
         overview = look_over_survey(store, survey, 0, 9)
         maps = [(one.map.hung, sorted(one.map.sightings, key=str), one.coverage) for one in overview.structures]
