@@ -17,6 +17,7 @@ __all__ = [
     "to_crew",
     "to_digest",
     "to_entries",
+    "to_found",
     "to_fragment",
     "to_genet",
     "to_nursery_map",
@@ -27,6 +28,8 @@ __all__ = [
     "to_positions",
     "to_question",
     "to_questions",
+    "to_ramets",
+    "to_residents",
     "to_site",
     "to_small_photo",
     "to_stock",
@@ -56,9 +59,9 @@ def to_plan(survey: str) -> str:
     return f"/surveys/{quote(survey)}/plan"
 
 
-def to_coverage(survey: str) -> str:
-    """How far a survey got, page by page."""
-    return f"/surveys/{quote(survey)}/coverage"
+def to_coverage(survey: str, **asked: object) -> str:
+    """How far a survey got, page by page; only some pages where that is asked (server.review.missing.Pages)."""
+    return f"/surveys/{quote(survey)}/coverage" + (f"?{urlencode(asked)}" if asked else "")
 
 
 def to_unlikely(survey: str) -> str:
@@ -69,6 +72,14 @@ def to_unlikely(survey: str) -> str:
 def to_structure(survey: str, structure: str) -> str:
     """A structure's map in a survey."""
     return f"/surveys/{quote(survey)}/structures/{quote(structure)}"
+
+
+def to_found(survey: str, condition: str, structure: str | None = None, page: str = "") -> str:
+    """Those that a survey found in a condition, or ("seen", "unseen") looked at or not: of all, of a structure, of a page of it."""
+    if structure is None:
+        return f"{to_positions(survey)}?status={condition}"
+    on = f"&on={quote(page)}" if page else ""
+    return f"{to_structure(survey, structure)}?status={condition}{on}#table"
 
 
 def to_questions(survey: str, structure: str | None = None) -> str:
@@ -121,9 +132,19 @@ def to_genet(name: str) -> str:
     return f"/genets/{quote(name)}"
 
 
+def to_ramets(genet: str, **asked: object) -> str:
+    """Some ramets of a genet: those that are as asked (server.review.genets.Wanted)."""
+    return f"{to_genet(genet)}?{urlencode(asked)}#ramets"
+
+
 def to_structure_history(structure: str) -> str:
     """A structure with its upkeep and its surveys."""
     return f"/structures/{quote(structure)}"
+
+
+def to_residents(structure: str, state: str) -> str:
+    """Those in a state of the fragments whose place is on a structure."""
+    return f"{to_structure_history(structure)}?state={state}#residents"
 
 
 def to_crew(person: str) -> str:

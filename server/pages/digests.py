@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -15,7 +16,7 @@ from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.surveys import PageNumber
 from server.pages.wording import gettext, mark
-from server.review.digests import Digest, list_stock, read_digest
+from server.review.digests import Digest, list_stock, list_stock_of_species, read_digest
 from server.review.flows import COLUMNS, GAINS, LOSSES, Column
 from server.review.roster import read_roster
 from server.review.stock_book import StockLine
@@ -89,16 +90,32 @@ def show_digest(request: Request, store: Record, visitor: Caller, survey: str) -
 
 @router.get("/surveys/{survey}/stock/{column}")
 def show_stock(  # all of them from the address
-    request: Request, store: Record, visitor: Caller, survey: str, column: Column, genet: str | None = None, page: PageNumber = 1
+    request: Request,
+    store: Record,
+    visitor: Caller,
+    survey: str,
+    column: Column,
+    genet: str | None = None,
+    species: str | None = None,
+    page: PageNumber = 1,
 ) -> Response:
-    """The fragments that a figure of the stock counts. `genet` "" is those of which it was not recorded, absent is all."""
+    """The fragments that a figure of the stock counts: of a genet, or of all genets of a species.
+
+    "" is those of which it was not recorded, absent is all.
+    """
     first = (page - 1) * AT_ONCE
-    found, total = list_stock(store, survey, column, genet or None, genet is None, first, AT_ONCE)
+    if species is not None:
+        found, total = list_stock_of_species(store, survey, column, species, first, AT_ONCE)
+    else:
+        found, total = list_stock(store, survey, column, genet or None, genet is None, first, AT_ONCE)
+    narrowed = {name: value for name, value in (("genet", genet), ("species", species)) if value is not None}
     context = {
         "survey": survey,
         "column": column,
         "word": COLUMN_WORDS[column],
         "genet": genet,
+        "species": species,
+        "asked": urlencode(narrowed),
         "found": found,
         "part": Part(page, AT_ONCE, total),
     }

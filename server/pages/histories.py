@@ -15,8 +15,10 @@ from server.pages.surveys import PageNumber
 from server.review.albums import photos_in
 from server.review.crews import read_crew
 from server.review.places import read_position
+from server.review.residents import list_residents
 from server.review.roster import read_roster
 from server.review.sites import read_site
+from server.review.stock import State
 from server.review.structure_histories import list_structures, read_structure
 from server.store.engine import reading
 from shared_schema.errors import NothingSuch
@@ -45,12 +47,23 @@ def show_structures(request: Request, store: Record, visitor: Caller, page: Page
 
 
 @router.get("/structures/{structure}")
-def show_structure_history(request: Request, store: Record, visitor: Caller, structure: str) -> Response:
-    """A structure with its upkeep log and its surveys."""
+def show_structure_history(  # all of them from the address
+    request: Request, store: Record, visitor: Caller, structure: str, state: State | None = None, page: PageNumber = 1
+) -> Response:
+    """A structure with its upkeep log and its surveys, and those in a state of the fragments whose place is on it."""
     history = read_structure(store, structure)
+    residents = list_residents(store, structure, state, (page - 1) * AT_ONCE, AT_ONCE)
     with reading(store.engine) as connection:
         photos = photos_in(connection, store.nursery, [one.entry.id for one in history.of("photo")])
-    context = {"history": history, "photos": photos, "roster": read_roster(store)}
+    context = {
+        "history": history,
+        "photos": photos,
+        "roster": read_roster(store),
+        "residents": residents,
+        "state": state,
+        "part": Part(page, AT_ONCE, residents.total),
+        "STATE_LOOKS": STATE_LOOKS,
+    }
     return render(request, "structure_history.html", visitor, context)
 
 

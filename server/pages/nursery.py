@@ -1,14 +1,15 @@
 """The whole nursery in a survey: its structures by location, and every position in one picture."""
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
-from server.pages.addresses import to_nursery_map, to_positions
+from server.pages.addresses import to_found, to_nursery_map, to_positions, to_structure
 from server.pages.door import Caller
 from server.pages.paging import Part
 from server.pages.panorama import Panorama, draw_panorama
@@ -20,6 +21,7 @@ from server.pages.swatches import MEASURE_WORDS, Key, Swatch, key_of
 from server.review.calendar import Plan
 from server.review.coloured import Coloured, Measure, look_over_nursery
 from server.review.panoramas import Spread, spread_out
+from server.review.sightings import Condition, list_sightings
 from server.store.record import RecordStore
 
 __all__ = ["TILES_AT_ONCE", "draw_positions", "router"]
@@ -27,6 +29,7 @@ __all__ = ["TILES_AT_ONCE", "draw_positions", "router"]
 router = APIRouter()
 
 TILES_AT_ONCE: Final = 50
+LISTED_AT_ONCE: Final = 100
 
 Counts = Sequence[tuple[Swatch, int]]
 
@@ -71,22 +74,32 @@ def _draw(spreads: Sequence[Spread], before: Picture | None) -> Picture:
     return Picture(drawn, counted, sum(sum(found.values()) for _, _, found in counted))
 
 
-def _cells(drawn: Panorama) -> Callable[[Mapping[str, int]], Markup]:
+def _cells(survey: str, drawn: Panorama) -> Callable[[str, Mapping[str, int]], Markup]:
     """What writes a structure's counts, a cell for each layer: a template takes three times as long for ten thousand cells."""
     told = [
         (
             layer.look.key,
-            Markup('<td class="number" data-of="{}">').format(layer.look.word),
+            Markup('<td class="number" data-of="{}"><a href="').format(layer.look.word),
+            Markup('?status={}#table">').format(layer.look.key),
             Markup('<td class="number none" data-of="{}">·</td>').format(layer.look.word),
         )
         for layer in drawn.layers
     ]
 
-    def write(found: Mapping[str, int]) -> Markup:
-        cells = (f"{some}{many}</td>" if (many := found.get(key)) else none for key, some, none in told)
+    def write(structure: str, found: Mapping[str, int]) -> Markup:
+        where = escape(to_structure(survey, structure))
+        cells = (f"{some}{where}{here}{many}</a></td>" if (many := found.get(key)) else none for key, some, here, none in told)
         return Markup("".join(cells))  # noqa: S704  # numbers, and what was escaped above
 
     return write
+
+
+def _sum(picture: Picture) -> Mapping[str, int]:
+    """condition -> how many, of what the picture has no position for too."""
+    many: Counter[str] = Counter()
+    for _, _, found in picture.counted:
+        many.update(found)
+    return many
 
 
 def draw_positions(store: RecordStore, survey: str) -> tuple[Plan, Picture]:
@@ -95,15 +108,27 @@ def draw_positions(store: RecordStore, survey: str) -> tuple[Plan, Picture]:
 
 
 @router.get("/surveys/{survey}/positions")
-def show_positions(request: Request, store: Record, visitor: Caller, survey: str) -> Response:
-    """Every position by condition, in one picture."""
+def show_positions(  # all of them from the address
+    request: Request, store: Record, visitor: Caller, survey: str, status: Condition | None = None, page: PageNumber = 1
+) -> Response:
+    """Every position by condition, in one picture; or those in one condition, in a list."""
+    if status is not None:
+        found = list_sightings(store, survey, status, (page - 1) * LISTED_AT_ONCE, LISTED_AT_ONCE)
+        listed = {
+            "found": found,
+            "status": status,
+            "part": Part(page, LISTED_AT_ONCE, found.total),
+            "stops": stops_through(store, lambda stop: to_found(stop, status)),
+        }
+        return render(request, "positions_listed.html", visitor, listed)
     plan, picture = draw_positions(store, survey)
     context = {
         "plan": plan,
         "drawn": picture.drawn,
         "counted": picture.counted,
         "total": picture.total,
-        "cells": _cells(picture.drawn),
+        "cells": _cells(survey, picture.drawn),
+        "many": _sum(picture),
         "stops": stops_through(store, to_positions),
     }
     return render(request, "positions.html", visitor, context)

@@ -46,6 +46,12 @@ class Swatch:
     ink: str = "#000000"
     path: str = _SQUARE
     dashed: bool = False
+    genet: bool = False
+
+    @property
+    def of(self) -> str:
+        """The class by itself, whatever else is on a map: for addresses."""
+        return f"genet:{self.word}" if self.genet else self.key
 
     @property
     def bar(self) -> str:
@@ -87,7 +93,7 @@ def key_of(by: Measure, values: Iterable[Measured]) -> Key:
 
 def _genet(index: int, name: str) -> Swatch:
     shape = _SHAPES[index // len(_HUES) % len(_SHAPES)]
-    return Swatch(f"g{index}", _letters(index), name, _HUES[index % len(_HUES)], path=shape)
+    return Swatch(f"g{index}", _letters(index), name, _HUES[index % len(_HUES)], path=shape, genet=True)
 
 
 def _letters(index: int) -> str:

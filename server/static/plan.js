@@ -18,8 +18,8 @@
     const whole = form.querySelector("[data-plan-count]");
     for (const line of form.querySelectorAll("[data-site-count]")) {
       say(line, line.closest("[data-site]"), line.dataset.words);
-      say(whole, form, line.dataset.words);
     }
+    say(whole, form, whole.dataset.words);
   }
 
   form.addEventListener("click", function (event) {

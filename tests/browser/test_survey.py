@@ -49,7 +49,7 @@ def test_coverage_follows_arrivals_and_leaves_the_reader_in_place(desk: Desk) ->
     expect(table).to_contain_text("1 of 4 pages signed")
     expect(table.locator("b")).to_have_text(["B1", "Row 2", "Row 3", "Row 4"])
     line = page.locator("[data-live]")
-    said = r"10 new entries arrived( \(Orange\))?\. Now 112 of 159 looked at, 6 of 11 pages signed off\."
+    said = r"10 new entries arrived( \(Orange\))?\. Now 112 of 159 looked at, 6 of 11 pages signed\."
     expect(line).to_have_text(re.compile(said))
     expect(line).to_have_attribute("role", "status")
     expect(link).to_be_focused()

@@ -139,10 +139,10 @@ def test_a_structures_history_lists_work_notes_and_what_each_survey_found(office
     assert any("T1-004" in row and "Ana Crew" in row for row in rows)
     assert "“shackle worn”" in office.read(page)
     (now,) = (row for row in rows if row.split()[0] == NOW)
-    assert "4 of 5 signed, 1 not reached" in now
+    assert "4 of 5 pages signed, 1 not reached" in now
     (before,) = (row for row in rows if row.split()[0] == BEFORE)
     assert "100" in before
-    assert "5 of 5 signed" in before
+    assert "5 of 5 pages signed" in before
     assert "No work on record" in office.read("/structures/L1")
     assert all(f'href="/structures/{name}"' in office.visitor.see("/structures") for name in ("T1", "L1", "B1"))
     assert office.visitor.get("/structures/T9").status_code == 404

@@ -161,7 +161,9 @@ def test_the_digest_has_stock_conditions_coverage_questions_people_and_days_on_o
         for said in (
             "Acropora cervicornis",
             "Opening and what came equal closing and what went.",
-            "5 of 11 pages signed off, 1 not reached, on 3 structures.",
+            "5 of 11 pages signed",
+            "1 not reached",
+            "3 structures",
             "3 open questions",
             "Ana Crew 4 pages",
             "observed 14 Nov 2026 to 14 Nov 2026",
