@@ -39,7 +39,7 @@ async def _living(app: FastAPI) -> AsyncIterator[None]:
 def _collect_less() -> None:
     """Look for reference cycles less often: a push makes many objects and no cycles, and looking took a third of its time."""
     gc.freeze()
-    gc.set_threshold(50_000, 20, 50)
+    gc.set_threshold(50_000, 5, 50)
 
 
 def from_environment() -> FastAPI:

@@ -16,6 +16,7 @@ from typing import Final
 from server.pages.nursery import TILES_AT_ONCE, draw_positions
 from server.pages.rendering import read_templates
 from server.pages.surveys import draw_cards
+from server.review.closing import count_late, read_closing
 from server.review.coloured import MEASURES, look_over_nursery
 from server.review.digests import read_digest
 from server.review.discrepancies import list_discrepancies
@@ -89,3 +90,10 @@ def _steps(store: RecordStore) -> Iterator[Callable[[], object]]:
         yield partial(sum_up_surveys, store, number, 1)
         yield partial(count_doubts, store, survey)
         yield partial(draw_positions, store, survey)
+        yield partial(_count_late, store, survey)
+
+
+def _count_late(store: RecordStore, survey: str) -> None:
+    closing = read_closing(store, survey)
+    if closing is not None:
+        count_late(store, survey, closing)

@@ -5,7 +5,7 @@ What is late is told by the entries that the office held when it signed, not by 
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlmodel import col
@@ -13,6 +13,7 @@ from sqlmodel import col
 from server.review.entries import entries_named
 from server.review.explaining import count_doubts
 from server.review.questions import list_questions, read_questions
+from server.review.remembering import Shelf, remembered
 from server.review.surveys import Overview, look_over_survey
 from server.store.engine import reading
 from server.store.models import EntryRow, WriterRow
@@ -33,6 +34,8 @@ __all__ = [
     "open_again",
     "read_closing",
 ]
+
+_LATE: Final = Shelf("late")
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,12 +182,16 @@ def _writers(store: RecordStore, closing: Closing) -> list[str]:
 
 def count_late(store: RecordStore, survey: str, closing: Closing) -> int:
     """How many entries of the survey came after the sign-off."""
-    writers = _writers(store, closing)
-    if not writers:
-        return 0
+
+    def count() -> int:
+        writers = _writers(store, closing)
+        if not writers:
+            return 0
+        beyond = select(func.count()).select_from(EntryRow).where(_beyond(store, survey, closing, writers))
+        return int(connection.execute(beyond).scalar_one())
+
     with reading(store.engine) as connection:
-        found = connection.execute(select(func.count()).select_from(EntryRow).where(_beyond(store, survey, closing, writers)))
-        return int(found.scalar_one())
+        return remembered(connection, store.nursery, _LATE, survey, count, until=survey, beside=closing.entry.id)
 
 
 def list_late(store: RecordStore, survey: str, closing: Closing, first: int, limit: int) -> list[Late]:

@@ -22,15 +22,14 @@ _ADDRESS: Final = re.compile(rb'"([^"/\\]{1,48})/')
 
 
 class Touched(NamedTuple):
-    """`subjects`: of the entries. `structures`: where these hang, hung or were seen by any word on them, and others spoken of."""
+    """What entries are about, and the `fragments` among that.
+
+    `structures`: where these hang, hung or were seen by any word on them, and others spoken of.
+    """
 
     subjects: frozenset[str]
+    fragments: frozenset[str]
     structures: frozenset[str]
-
-    @property
-    def fragments(self) -> frozenset[str]:
-        """The fragments among the subjects."""
-        return _fragments_in(self.subjects)
 
 
 def touched_between(connection: Connection, nursery: int, before: Heads, now: Heads) -> Touched | None:
@@ -54,13 +53,9 @@ def touched_between(connection: Connection, nursery: int, before: Heads, now: He
         )
         groups.update((survey, subject) for survey, subject in rows)
     subjects = frozenset(subject for _, subject in groups)
-    fragments = _fragments_in(subjects)
+    fragments = frozenset(subject for subject in subjects if subject.startswith("fragment:"))
     structures = {*_named_by(subjects), *_on_record(connection, nursery, fragments), *_as_written(connection, nursery, groups)}
-    return Touched(subjects, frozenset(structures))
-
-
-def _fragments_in(subjects: Iterable[str]) -> frozenset[str]:
-    return frozenset(subject for subject in subjects if subject.startswith("fragment:"))
+    return Touched(subjects, fragments, frozenset(structures))
 
 
 def _named_by(subjects: Iterable[str]) -> Iterator[str]:

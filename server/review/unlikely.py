@@ -67,7 +67,7 @@ def doubts_after(connection: Connection, nursery: int, survey: str, held: Sequen
             still.append(one)
         elif one.subject.startswith("fragment:"):
             again.add(one.subject)
-    return _in_order([*still, *_doubts(connection, nursery, survey, Touched(frozenset(again), touched.structures))])
+    return _in_order([*still, *_doubts(connection, nursery, survey, touched._replace(fragments=frozenset(again)))])
 
 
 def _doubts(connection: Connection, nursery: int, survey: str, only: Touched | None) -> list[Doubt]:

@@ -112,8 +112,8 @@ class FindingRow(SQLModel, table=True):
 
     __tablename__ = "finding"
     __table_args__ = (
-        Index("finding_subject", "nursery", "subject"),
-        # All that maps and counts ask for: they read no row besides.
+        # All that what follows on something asks for, and all that maps and counts do: they read no row besides.
+        Index("finding_subject", "nursery", "subject", "survey", "status", "structure"),
         Index("finding_structure", "nursery", "survey", "structure", "sort", "status", "open", "place", "covered"),
         Index("finding_open", "nursery", "survey", postgresql_where=text("open > 0"), sqlite_where=text("open > 0")),
         _where("finding_gone", GONE, "sort", "survey", "status"),

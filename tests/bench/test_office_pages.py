@@ -27,6 +27,7 @@ from sqlmodel import col
 
 from server.access.roles import ROLES, ROUTES
 from server.pages.addresses import to_case
+from server.pages.rendering import read_templates
 from server.pages.warming import Warming
 from server.review.discrepancies import list_discrepancies
 from server.review.flows import COLUMNS
@@ -85,6 +86,7 @@ def office(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[RecordSto
     with running(settings) as (url, app):
         began, worked = time.perf_counter(), time.process_time()
         warming = Warming(app.state.store)
+        read_templates()
         warming.follow_up()
         took = (time.perf_counter() - began, time.process_time() - worked)
         print(f"\na server that starts works out ahead for {took[0]:.1f} s, {took[1]:.1f} s of the processor")  # noqa: T201
