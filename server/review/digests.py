@@ -1,7 +1,7 @@
 """A survey on one page: its stock, conditions, coverage, open questions, people and days."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import islice
 from typing import Final
@@ -13,7 +13,7 @@ from server.review.coverage import Coverage, coverage_in
 from server.review.entries import entries_named
 from server.review.flows import Column
 from server.review.questions import Key, list_questions
-from server.review.stock_book import Stock, stock_book
+from server.review.stock_book import Stock, StockBook, stock_book
 from server.review.structures import Hung
 from server.review.wholes import Summary, plan_of, read_whole
 from server.store.engine import reading
@@ -73,38 +73,39 @@ def list_stock(
     Of them `limit` from `first` (counted from 0), and how many there are. Raises NothingSuch for a survey that is not in
     the record.
     """
-    return _list_stock(store, survey, column, lambda of, _: every or of == genet, first, limit)
+    with reading(store.engine) as connection:
+        plan_of(connection, store.nursery, survey)
+        with stock_book(store, connection) as book:
+            return _list(book, survey, column, None if every else {genet}, first, limit)
 
 
 def list_stock_of_species(
     store: RecordStore, survey: str, column: Column, species: str, first: int = 0, limit: int | None = None
 ) -> tuple[list[tuple[str, str | None]], int]:
     """The same of all genets of a species; "" is those of which it was not recorded."""
-    return _list_stock(store, survey, column, lambda of, known: known.get(of or "", "") == species, first, limit)
-
-
-def _list_stock(
-    store: RecordStore,
-    survey: str,
-    column: Column,
-    wanted: Callable[[str | None, Mapping[str, str]], bool],
-    first: int,
-    limit: int | None,
-) -> tuple[list[tuple[str, str | None]], int]:
-    """`wanted` is asked about a genet, and the species of all."""
     with reading(store.engine) as connection:
         plan_of(connection, store.nursery, survey)
-        species = _species(connection, store.nursery)
+        known = _species(connection, store.nursery)
         with stock_book(store, connection) as book:
-            if column in _HELD:
-                names: Iterable[str] = book.held_in(survey, column == "opening")
-                stock = book.stock_of(survey)
-                total = sum(line.counts.get(column, 0) for line in stock.lines if wanted(line.genet, species))
-            else:
-                names = [name for name in book.flows_in(survey, column) if wanted(book.genets.get(name), species)]
-                total = len(names)
-            told = ((name, of) for name in names if wanted(of := book.genets.get(name), species))
-            return list(islice(told, first, None if limit is None else first + limit)), total
+            lines = book.stock_of(survey).lines
+            genets = {line.genet for line in lines if known.get(line.genet or "", "") == species}
+            return _list(book, survey, column, genets, first, limit)
+
+
+def _list(
+    book: StockBook, survey: str, column: Column, genets: Collection[str | None] | None, first: int, limit: int | None
+) -> tuple[list[tuple[str, str | None]], int]:
+    """Of these genets, or of every."""
+    if column in _HELD:
+        names: Iterable[str] = book.held_in(survey, column == "opening", genets)
+        lines = [line for line in book.stock_of(survey).lines if genets is None or line.genet in genets]
+        total = sum(line.counts.get(column, 0) for line in lines)
+    else:
+        names = [name for name in book.flows_in(survey, column) if genets is None or book.genets.get(name) in genets]
+        total = len(names)
+    told = ((name, book.genets.get(name)) for name in names)
+    end = total if limit is None else min(total, first + limit)
+    return list(islice(told, first, max(first, end))), total
 
 
 def _species(connection: Connection, nursery: int) -> dict[str, str]:

@@ -1,9 +1,10 @@
 """Genets: each with all its ramets, by generation, and what became of them."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import islice
 from typing import NamedTuple
 
 from sqlalchemy import Connection, select, true
@@ -11,7 +12,9 @@ from sqlmodel import col
 
 from server.review.sightings import Condition, is_in
 from server.review.stock import State, Survival, state_of, survival_by_genet
+from server.review.stock_book import stock_book
 from server.review.structures import in_reading_order, natural
+from server.store.bulk import in_chunks
 from server.store.engine import reading
 from server.store.folding import load_standing
 from server.store.models import StandingRow
@@ -155,19 +158,26 @@ def list_genets(store: RecordStore) -> list[GenetLine]:
 def list_unrecorded(store: RecordStore, state: State | None, first: int, limit: int) -> list[Unrecorded]:
     """`limit` of the fragments whose genet nobody recorded, in a state or in any, by name, from `first` (counted from 0)."""
     with reading(store.engine) as connection:
+        with stock_book(store, connection) as book:
+            names = sorted(subject for subject, genet in book.genets.items() if genet is None)
+        if state is None:
+            return list(_unrecorded(connection, store.nursery, names[first : first + limit], None))
+        return list(islice(_unrecorded(connection, store.nursery, names, state), first, first + limit))
+
+
+def _unrecorded(connection: Connection, nursery: int, names: Sequence[str], state: State | None) -> Iterator[Unrecorded]:
+    columns = (col(StandingRow.subject), col(StandingRow.place), col(StandingRow.status), col(StandingRow.status_survey))
+    for some in in_chunks(names):
         rows = connection.execute(
-            select(col(StandingRow.subject), col(StandingRow.place), col(StandingRow.status), col(StandingRow.status_survey))
+            select(*columns)
             .where(
-                col(StandingRow.nursery) == store.nursery,
-                col(StandingRow.sort) == "fragment",
+                col(StandingRow.nursery) == nursery,
+                col(StandingRow.subject).in_(some),
                 true() if state is None else col(StandingRow.state) == state,
-                col(StandingRow.genet).is_(None),
             )
             .order_by(col(StandingRow.subject))
-            .offset(first)
-            .limit(limit)
         )
-        return [Unrecorded(subject, place, status, looked or "") for subject, place, status, looked in rows]
+        yield from (Unrecorded(subject, place, status, looked or "") for subject, place, status, looked in rows)
 
 
 def read_family(store: RecordStore, name: str) -> Family:

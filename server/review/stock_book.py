@@ -6,7 +6,7 @@ book depends on nothing but the entries that its heads name.
 
 from bisect import bisect_left
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
@@ -145,12 +145,13 @@ class StockBook:
         """The fragments that count in a column of a survey, by name."""
         return sorted(self._taking.get((survey, column), ()))
 
-    def held_in(self, survey: str, before: bool) -> Iterator[str]:
-        """Those that were held by the end of a survey, or before it, by name.
+    def held_in(self, survey: str, before: bool, genets: Collection[Genet] | None = None) -> Iterator[str]:
+        """Those, of all genets or of some, that were held by the end of a survey, or before it, by name.
 
         Who took no turn was in the nursery all along.
         """
-        for subject in self._names:
+        some = self._names if genets is None else [name for name in self._names if self.genets.get(name) in genets]
+        for subject in some:
             line = self.lines.get(subject)
             if line is None or state_by(line, survey, before=before) == "held":
                 yield subject
