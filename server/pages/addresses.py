@@ -1,7 +1,9 @@
 """The address of each page: permanent, so that it can be kept and sent."""
 
+from functools import lru_cache
 from typing import Final
-from urllib.parse import quote, urlencode
+from urllib import parse
+from urllib.parse import urlencode
 
 from shared_schema.discrepancies import Discrepancy
 from shared_schema.ids import split_subject
@@ -39,6 +41,9 @@ __all__ = [
     "to_survey",
     "to_unlikely",
 ]
+
+quote: Final = lru_cache(maxsize=8192)(parse.quote)
+"""A page with ten thousand links names the same survey in each."""
 
 STANDING: Final = "standing"
 """What stands in addresses for the empty name of a survey: standing facts."""

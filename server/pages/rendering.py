@@ -27,6 +27,8 @@ _NUMBERS: Final = (int, float, Decimal)
 
 def _told(text: str, values: Mapping[str, Any], evaluating: EvalContext) -> str:
     """A text with its values: numbers as the language writes them, and nothing that came from outside taken for HTML."""
+    if not values and "%" not in text:
+        return Markup(text) if evaluating.autoescape else text  # noqa: S704  # texts are ours
     shown = {name: figures.numeral(value) if type(value) in _NUMBERS else value for name, value in values.items()}
     return (Markup(text) if evaluating.autoescape else text) % shown  # noqa: S704  # texts are ours, values get escaped
 
