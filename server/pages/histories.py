@@ -68,9 +68,12 @@ def show_structure_history(  # all of them from the address
 
 
 @router.get("/crew/{person}")
-def show_crew(request: Request, store: Record, visitor: Caller, person: str) -> Response:
-    """The dives that somebody was on."""
-    return render(request, "crew.html", visitor, {"crew": read_crew(store, person), "roster": read_roster(store)})
+def show_crew(request: Request, store: Record, visitor: Caller, person: str, survey: str = "") -> Response:
+    """The dives that somebody was on, in all surveys or in one."""
+    crew = read_crew(store, person)
+    dives = [dive for dive in crew.dives if survey in ("", dive.survey)]
+    context = {"crew": crew, "dives": dives, "survey": survey, "roster": read_roster(store)}
+    return render(request, "crew.html", visitor, context)
 
 
 @router.get("/surveys/{survey}/entries/{sort}/{name:path}")

@@ -144,6 +144,14 @@ def test_a_survey_names_its_own_late_arrivals_and_entries_set_aside(troubled: Vi
     assert "newer2-2" not in aside
 
 
+def test_a_sign_off_leads_to_the_entry_that_it_is(troubled: Visitor) -> None:
+    """With the counts of what was open then."""
+    page = troubled.see(f"/surveys/{NOW}/sign-off")
+    entries = f"/surveys/{NOW}/entries/survey/{NOW}"
+    assert f'href="{entries}"' in page
+    assert "Two pages are left" in texts(troubled.see(entries))
+
+
 def test_a_sign_off_says_all_that_it_leaves_open(troubled: Visitor) -> None:
     """Questions, unlikely entries, corals not looked at or not told, pages not signed: now, and in the entry then."""
     read = texts(troubled.see(f"/surveys/{NOW}/sign-off"))

@@ -149,7 +149,10 @@ def test_a_structures_history_lists_work_notes_and_what_each_survey_found(office
 
 
 def test_somebodys_dives_and_a_sites_fragments_are_listed(office: Office) -> None:
-    """With whom, and since when."""
+    """With whom, and since when; a survey's digest leads to those dives of theirs that were of it."""
+    assert f'<a href="/crew/ana?survey={NOW}#dives">1 dive</a>' in office.visitor.see(f"/surveys/{NOW}/digest")
+    assert any("d1" in row for row in office.rows(f"/crew/ana?survey={NOW}"))
+    assert not any("d1" in row for row in office.rows(f"/crew/ana?survey={BEFORE}"))
     assert any("d1" in row and NOW in row and "Ben Crew" in row for row in office.rows("/crew/ana"))
     assert "No dive on record" in office.read("/crew/ines")
     assert office.visitor.get("/crew/nobody").status_code == 404
