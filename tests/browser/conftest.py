@@ -13,7 +13,7 @@ from tests.server.small_nursery import SmallNursery, fill
 from tests.server.visitor import link_for
 from tests.words import compiled_words
 
-__all__ = ["Desk", "chromium", "compiled_words", "desk", "lite"]
+__all__ = ["Desk", "be_ready", "chromium", "compiled_words", "desk", "lite"]
 
 CHROMIUM = "/usr/bin/chromium"
 PATIENCE_MS = 30_000
@@ -28,6 +28,15 @@ QUIET = (
 )
 
 
+READY = """() => document.readyState === "complete" && (
+    matchMedia("(scripting: none)").matches
+    || (window.htmx && document.fonts.status === "loaded"
+        && !document.querySelector(".htmx-request, .htmx-swapping, .htmx-settling")
+        && Array.from(document.images).every(one =>
+            one.complete || !one.checkVisibility() || one.getBoundingClientRect().top >= innerHeight))
+)"""
+
+
 @dataclass
 class Desk:
     """A page in a browser with a key, and all that its console said."""
@@ -40,11 +49,21 @@ class Desk:
     said: list[str] = field(default_factory=list)
 
     def open(self, path: str, page: Page | None = None) -> Page:
-        """Open an address and wait until nothing loads any more."""
+        """Open an address and wait until the page has all that it is made of."""
         shown = page or self.page
         shown.goto(self.url + path)
-        shown.wait_for_load_state("networkidle")
+        be_ready(shown)
         return shown
+
+
+def be_ready(page: Page) -> None:
+    """Wait until a page is complete, in its own letters, with the photos in sight, and its scripts wait for keys.
+
+    Scripts are deferred or modules: the browser runs them before it calls a page complete. What they ask the server for later, the
+    news at /live, is not waited for. A page without scripts is ready when it is complete.
+    """
+    page.wait_for_load_state("load")
+    page.wait_for_function(READY)
 
 
 @pytest.fixture(scope="session")

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 import zxingcpp
-from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 from typer.testing import CliRunner
@@ -22,7 +21,8 @@ from server.store.photos import PhotoStore
 from server.store.record import RecordStore
 from server.store.tablets import enrol, list_tablets, new_code, note_contact
 from shared_schema.entries import PhotoTaken
-from tests.browser.conftest import Desk
+from tests.browser.barriers import no_barrier
+from tests.browser.conftest import Desk, be_ready
 from tests.browser.test_office import LENGTHEN, SIZES
 from tests.server.conftest import Nursery
 from tests.server.running import running
@@ -33,7 +33,6 @@ from tests.server.visitor import link_for
 pytestmark = pytest.mark.browser
 
 PASSWORD = "four words are long"
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice", "wcag2aaa"]}
 PAGES = ("/tablets", "/people", "/people/ana", "/people/rita", "/trail", "/account")
 
 
@@ -47,12 +46,6 @@ def stranger(chromium: Browser) -> Iterator[Page]:
     context.close()
     # A page that is refused, and a cache that is cleared, are told to the console by the browser itself.
     assert [line for line in said if "403" not in line and "Cleared data types" not in line] == []
-
-
-def clean(page: Page) -> None:
-    """No barrier that a program can find, on the page that is open."""
-    found = Axe().run(page, options=RULES)
-    assert found.violations_count == 0, f"{page.url}: {found.generate_report()}"
 
 
 def test_the_first_supervisor_comes_in_and_lets_a_tablet_in(lite: Nursery, stranger: Page) -> None:
@@ -69,17 +62,17 @@ def test_the_first_supervisor_comes_in_and_lets_a_tablet_in(lite: Nursery, stran
         stranger.get_by_role("button", name="Set it").click()
         expect(stranger.get_by_role("status")).to_contain_text("Your password is set")
         expect(stranger.get_by_label("Person id or name")).to_have_value("ines")
-        clean(stranger)
+        no_barrier(stranger)
         stranger.get_by_label("Password").fill(PASSWORD)
         stranger.get_by_role("button", name="Sign in").click()
         expect(stranger.get_by_role("heading", name="No survey yet")).to_be_visible()
         stranger.get_by_role("link", name="Tablets").click()
         expect(stranger.get_by_role("heading", name="No tablet yet")).to_be_visible()
-        clean(stranger)
+        no_barrier(stranger)
         stranger.get_by_role("button", name="Make a code").click()
         code = stranger.locator(".letters").inner_text()
         assert read_picture(stranger) == f"{url}#{code}"
-        clean(stranger)
+        no_barrier(stranger)
         enrol(store, code, "Deck")
         stranger.get_by_role("link", name="Done").click()
         expect(stranger.locator(".tablet h2")).to_contain_text("Deck")
@@ -89,7 +82,7 @@ def test_the_first_supervisor_comes_in_and_lets_a_tablet_in(lite: Nursery, stran
 def clean_goto(page: Page, address: str) -> None:
     """Open an address and look for barriers."""
     page.goto(address)
-    clean(page)
+    no_barrier(page)
 
 
 def read_picture(page: Page) -> str:
@@ -132,7 +125,7 @@ def test_whoever_signs_out_leaves_no_photo_behind_in_the_browser(lite: Nursery, 
         page.goto(url + link_for(store))
         page.wait_for_url(f"{url}/")
         page.goto(f"{url}/fragments/T1-002")
-        page.wait_for_load_state("networkidle")
+        be_ready(page)
         assert page.evaluate(KEPT, to_small_photo(sha256)) is True
         page.get_by_role("button", name="Sign out").click()
         expect(page.get_by_role("status")).to_contain_text("You are signed out.")
@@ -171,11 +164,11 @@ def test_no_page_about_people_has_a_barrier_that_a_program_can_find(peopled: Des
     """Checked by axe as the other pages are; a code and a fresh link too."""
     for path in PAGES:
         peopled.open(path)
-        clean(peopled.page)
+        no_barrier(peopled.page)
     peopled.open("/people/ana").get_by_role("button", name="Make a new link").click()
-    clean(peopled.page)
+    no_barrier(peopled.page)
     peopled.open("/tablets").get_by_role("button", name="Let a tablet in").click()
-    clean(peopled.page)
+    no_barrier(peopled.page)
 
 
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
