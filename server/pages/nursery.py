@@ -1,18 +1,18 @@
 """The whole nursery in a survey: its structures by location, and every position in one picture."""
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
-from markupsafe import Markup, escape
 
-from server.pages.addresses import to_found, to_nursery_map, to_positions, to_structure
+from server.pages.addresses import to_found, to_nursery_map, to_positions
 from server.pages.door import Caller
 from server.pages.paging import Part
 from server.pages.panorama import Panorama, draw_panorama
+from server.pages.position_rows import Counted, write_rows
 from server.pages.record import Record
 from server.pages.rendering import render
 from server.pages.stops import stops_through
@@ -61,10 +61,10 @@ def _counts(one: Coloured, key: Key | None) -> Counts:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Every position drawn; `counted` are (location, structure, condition -> how many), `total` all that hang there."""
+    """Every position drawn, and counted by structure; `total` all that hang there."""
 
     drawn: Panorama
-    counted: Sequence[tuple[str, str, Mapping[str, int]]]
+    counted: Sequence[Counted]
     total: int
 
 
@@ -72,26 +72,6 @@ def _draw(spreads: Sequence[Spread], before: Picture | None) -> Picture:
     counted = [(one.location, one.structure, {key: paths.count(" ") + 1 for key, paths in one.found.items()}) for one in spreads]
     drawn = draw_panorama(spreads, None if before is None else before.drawn)
     return Picture(drawn, counted, sum(sum(found.values()) for _, _, found in counted))
-
-
-def _cells(survey: str, drawn: Panorama) -> Callable[[str, Mapping[str, int]], Markup]:
-    """What writes a structure's counts, a cell for each layer: a template takes three times as long for ten thousand cells."""
-    told = [
-        (
-            layer.look.key,
-            Markup('<td class="number" data-of="{}"><a href="').format(layer.look.word),
-            Markup('?status={}#table">').format(layer.look.key),
-            Markup('<td class="number none" data-of="{}">·</td>').format(layer.look.word),
-        )
-        for layer in drawn.layers
-    ]
-
-    def write(structure: str, found: Mapping[str, int]) -> Markup:
-        where = escape(to_structure(survey, structure))
-        cells = (f"{some}{where}{here}{many}</a></td>" if (many := found.get(key)) else none for key, some, here, none in told)
-        return Markup("".join(cells))  # noqa: S704  # numbers, and what was escaped above
-
-    return write
 
 
 def _sum(picture: Picture) -> Mapping[str, int]:
@@ -125,9 +105,8 @@ def show_positions(  # all of them from the address
     context = {
         "plan": plan,
         "drawn": picture.drawn,
-        "counted": picture.counted,
         "total": picture.total,
-        "cells": _cells(survey, picture.drawn),
+        "rows": write_rows(store, survey, picture.drawn, picture.counted),
         "many": _sum(picture),
         "stops": stops_through(store, to_positions),
     }

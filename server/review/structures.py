@@ -39,9 +39,12 @@ def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     return tuple((0, int(part), "") if part.isdigit() else (1, 0, part) for part in re.findall(r"\d+|\D+", text))
 
 
+_order = lru_cache(maxsize=4096)(natural)
+
+
 def in_reading_order(structures: Collection[str]) -> list[str]:
     """Structures as a person lists them."""
-    return sorted(structures, key=natural)
+    return sorted(structures, key=_order)
 
 
 def structures_in(connection: Connection, nursery: int, names: Collection[str] | None = None) -> dict[str, Hung]:
