@@ -164,7 +164,7 @@ def test_a_sign_off_from_before_these_were_told_apart_is_still_read(office: tupl
     assert closing is not None
     assert closing.kept is None
     page = texts(ines.see(f"/surveys/{NOW}/sign-off"))
-    assert "Open then: 3 questions, 1 not looked at, 2 pages not reached." in page
+    assert "Open then: 3 questions, 1 not looked at, 2 pages not reached, 4 pages not signed off, 0 unlikely entries" in page
     assert "kept open then" not in page
 
 
