@@ -48,7 +48,7 @@ PAGES: Final[Mapping[str, tuple[Shown, ...]]] = {
     "GET /surveys/{survey}/coverage": _one("coverage", "/surveys/{survey}/coverage"),
     "GET /surveys/{survey}/unlikely": _one("unlikely", "/surveys/{survey}/unlikely"),
     "GET /surveys/{survey}/map": _one("map", "/surveys/{survey}/map", ("growth", "?by=growth")),
-    "GET /surveys/{survey}/positions": _one("positions", "/surveys/{survey}/positions"),
+    "GET /surveys/{survey}/positions": _one("positions", "/surveys/{survey}/positions", ("listed", "?status=alive")),
     "GET /surveys/{survey}/structures/{structure}": _one(
         "structure",
         "/surveys/{survey}/structures/{structure}",
