@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from decimal import Decimal
 from gettext import NullTranslations
 from typing import Any
 
@@ -11,17 +12,19 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
+from server.access.accounts import choose_language as choose_account_language
 from server.access.roles import ROUTES
 from server.pages.languages import ENGLISH, choose_language, read_languages
 from server.pages.speaking import LANGUAGE_COOKIE
 from server.store.opening import nursery_of
 from server.store.record import RecordStore
 from server.store.tablets import list_tablets
-from shared_schema.entries import FragmentOutplanted, FragmentPlanted
+from shared_schema.designs import Line, design_fields
+from shared_schema.entries import FragmentOutplanted, FragmentPlanted, PageSignedOff, StructureHung, SurveyPlanned
 from tests.server.conftest import Nursery
 from tests.server.office_pages import NO_PAGES, PAGES, addresses, names_of
 from tests.server.running import running
-from tests.server.small_nursery import NOW, fill
+from tests.server.small_nursery import NOW, Boat, fill
 from tests.server.visitor import Visitor, link_for, texts
 
 pytestmark = pytest.mark.usefixtures("compiled_words")
@@ -128,6 +131,42 @@ def test_days_moments_and_numbers_are_written_as_the_language_does(office: Offic
     read = texts(visitor.see(question))
     for said in ("hora del sitio UTC−4", "observado 14 nov 2026, 09:40", "reloj atrasado 7 minutos", "enfermo", "banda"):
         assert said in read, said
+
+
+@pytest.mark.parametrize(
+    ("code", "signed", "chosen", "found"),
+    [
+        ("en", ("1 of 1 page signed", "2 of 2 pages signed"), ("1 of 1 chosen", "2 of 2 chosen"), "1 sick"),
+        ("es", ("1 de 1 página firmada", "2 de 2 páginas firmadas"), ("1 de 1 elegida", "2 de 2 elegidas"), "2 muertos"),
+        ("fr", ("1 sur 1 page signée", "2 sur 2 pages signées"), ("1 sur 1 choisie", "2 sur 2 choisies"), "2 morts"),
+        ("pt-BR", ("1 de 1 página assinada", "2 de 2 páginas assinadas"), ("1 de 1 escolhida", "2 de 2 escolhidas"), "2 mortos"),
+        ("id", ("1 dari 1 halaman disahkan", "2 dari 2 halaman disahkan"), ("1 dari 1 dipilih", "2 dari 2 dipilih"), "2 mati"),
+    ],
+)
+def test_words_agree_with_the_number_beside_them(
+    lite: Nursery, code: str, signed: tuple[str, str], chosen: tuple[str, str], found: str
+) -> None:
+    """A line of one page by itself, and two lines of which one has two pages: signed, planned and counted."""
+    settings, store = lite
+    boat = Boat(store, "Orange", "ana")
+    with store.office("ines") as office:
+        for name, pages, location in (("L1", 1, "row"), ("L2", 2, "bar"), ("L3", 1, "bar")):
+            line = Line(unit="m", length=Decimal(pages), spacing=Decimal(1), per_stretch=2)
+            office.write(StructureHung, f"structure:{name}", design=design_fields(line), location=location)
+        days = {"opens": "2026-11-14", "closes": "2026-11-14"}
+        office.write(SurveyPlanned, f"survey:{NOW}", name="Lines", structures=("L1", "L2", "L3"), **days)
+    for page in ("L1/1", "L2/1", "L2/2"):
+        boat.author.write(PageSignedOff, f"page:{page}", NOW, alive=0, marked=1, unseen=0)
+    for place, status in (("L1/1.1", "dead"), ("L2/1.1", "dead"), ("L2/2.1", "sick")):
+        boat.saw(place.replace("/", "-"), place, status)
+    boat.back()
+    with running(settings) as (url, _):
+        ines = Visitor(url, store)
+        choose_account_language(store, "ines", code)
+        covered, planned = (texts(ines.see(f"/surveys/{NOW}/{page}")) for page in ("coverage?whole=true", "plan"))
+        assert [said in covered for said in signed] == [True, True]
+        assert [said in planned for said in chosen] == [True, True]
+        assert found in texts(ines.see(f"/surveys/{NOW}"))
 
 
 def test_what_goes_wrong_is_said_in_the_readers_language(office: Office) -> None:
