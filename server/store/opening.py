@@ -1,5 +1,6 @@
 """Opening a nursery's database: tables are brought up to date first, once, before anything serves from them."""
 
+from functools import cache
 from pathlib import Path
 
 from alembic import command
@@ -84,19 +85,29 @@ def new_office(store: RecordStore) -> str:
 
 def migrate(engine: Engine) -> None:
     """Bring the tables up to date. Raises StorageError where a newer program made them."""
-    config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
-    newest = ScriptDirectory.from_config(config).get_current_head()
     with writing(engine) as connection:
         if connection.dialect.name == "postgresql":
             connection.exec_driver_sql("SELECT pg_advisory_xact_lock(7270015)")
-        if MigrationContext.configure(connection).get_current_revision() == newest:
+        if MigrationContext.configure(connection).get_current_revision() == _newest():
             return
+        config = _config()
         config.attributes["connection"] = connection
         try:
             command.upgrade(config, "head")
         except CommandError as error:
             raise StorageError(f"the database is from a newer program ({error}): update this one") from error
+
+
+@cache
+def _newest() -> str | None:
+    """The revision that this program's migrations lead to. Reading them takes longer than to look whether a database has it."""
+    return ScriptDirectory.from_config(_config()).get_current_head()
+
+
+def _config() -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    return config
 
 
 def _row_id(row: NurseryRow) -> int:

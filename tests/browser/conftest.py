@@ -10,7 +10,7 @@ from server.store.record import RecordStore
 from tests.server.conftest import Nursery, lite
 from tests.server.running import running
 from tests.server.small_nursery import SmallNursery, fill
-from tests.server.visitor import link_for
+from tests.server.visitor import Visitor
 from tests.words import compiled_words
 
 __all__ = ["Desk", "be_ready", "chromium", "compiled_words", "desk", "lite"]
@@ -78,15 +78,18 @@ def chromium() -> Iterator[Browser]:
 
 @pytest.fixture
 def desk(chromium: Browser, nursery_open: tuple[str, RecordStore, SmallNursery]) -> Iterator[Desk]:
-    """Inés at her desk, let in by her link. At the end the console must have been silent."""
+    """Inés at her desk, with the cookie that her link gave. At the end the console must have been silent.
+
+    Links are opened in the browser by tests/browser/test_entering.py.
+    """
     url, store, boats = nursery_open
     context = chromium.new_context(viewport={"width": 1280, "height": 800})
+    for name, value in Visitor(url, store).cookies.items():
+        context.add_cookies([{"name": name, "value": value, "url": url, "httpOnly": True, "sameSite": "Strict"}])
     page = context.new_page()
     made = Desk(url, store, boats, context, page)
     context.on("console", lambda message: made.said.append(f"{message.type}: {message.text}"))
     context.on("weberror", lambda error: made.said.append(f"error: {error.error}"))
-    page.goto(url + link_for(store))
-    page.wait_for_url(f"{url}/")
     yield made
     context.close()
     assert made.said == []

@@ -14,6 +14,7 @@ import uvicorn
 from fastapi import FastAPI
 from fastapi.routing import iter_route_contexts
 from sqlalchemy import event
+from starlette.routing import BaseRoute, Mount, Route
 
 from server.main import create_app
 from server.pages.live import end_watching
@@ -27,6 +28,7 @@ __all__ = ["free_port", "new_nursery", "running", "running_full"]
 BELOW_ANY: Final = range(20_000, 32_000)
 """Linux gives ports from 32768 on, others from 49152 on."""
 _asked = count()
+_routes: list[BaseRoute] = []
 
 
 def free_port() -> int:
@@ -75,10 +77,7 @@ def _may_not_grow(connection: sqlite3.Connection, _record: object) -> None:
 def running(settings: Settings) -> Iterator[tuple[str, FastAPI]]:
     """The server's address while it runs, and its app."""
     app = create_app(settings)
-    # Otherwise the first request makes the routes ready, in the server's thread. That silences a warning of pydantic's, but
-    # for all threads or none: what the test's own thread did about warnings at that moment let it through.
-    for _ in iter_route_contexts(app.routes):
-        pass
+    _make_ready(app)
     server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", lifespan="off"))
     # The protocol is named: without it asyncio lets the system wait 40 ms before it sends an answer's last small part.
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listening:
@@ -93,3 +92,17 @@ def running(settings: Settings) -> Iterator[tuple[str, FastAPI]]:
             server.should_exit = True
             thread.join()
             app.state.store.engine.dispose()
+
+
+def _make_ready(app: FastAPI) -> None:
+    """Routers hang on no settings: those of the first app, made ready, serve each. Making them took longer than many tests.
+
+    Otherwise the first request makes them ready, in the server's thread. That silences a warning of pydantic's, but for all
+    threads or none: what the test's own thread did about warnings at that moment let it through.
+    """
+    if not _routes:
+        _routes.extend(app.routes)
+        for _ in iter_route_contexts(_routes):
+            pass
+    both = zip(app.routes, _routes, strict=True)
+    app.router.routes[:] = [own if isinstance(own, Route | Mount) else first for own, first in both]
