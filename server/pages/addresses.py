@@ -80,7 +80,7 @@ def to_structure(survey: str, structure: str) -> str:
 
 
 def to_found(survey: str, condition: str, structure: str | None = None, page: str = "") -> str:
-    """Those that a survey found in a condition, or ("seen", "unseen") looked at or not: of all, of a structure, of a page of it."""
+    """Those that a survey found in a condition (server.review.sightings): of all, of a structure, of a page of it."""
     if structure is None:
         return f"{to_positions(survey)}?status={condition}"
     on = f"&on={quote(page)}" if page else ""

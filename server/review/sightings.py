@@ -21,8 +21,8 @@ from shared_schema.ids import structure_of_place
 
 __all__ = ["Condition", "Sightings", "is_in", "list_sightings"]
 
-Condition: TypeAlias = Status | Literal["seen", "unseen"]
-"""A status, or whether it was looked at at all."""
+Condition: TypeAlias = Status | Literal["seen", "marked", "unseen"]
+"""A status; or whether it was looked at at all, or found otherwise than alive."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,8 @@ class Sightings:
 
 def is_in(status: str | None, condition: Condition) -> bool:
     """Whether something that was found in a status, or not looked at, is in a condition."""
+    if condition == "marked":
+        return status not in (None, "alive")
     if condition in ("seen", "unseen"):
         return (status is None) == (condition == "unseen")
     return status == condition
@@ -64,7 +66,7 @@ def _count(whole: Whole, structure: str, condition: Condition) -> int:
     if condition == "unseen":
         return len(whole.missed.get(structure, ()))
     found = whole.counts[structure].found if structure in whole.counts else {}
-    return sum(found.values()) if condition == "seen" else found.get(condition, 0)
+    return sum(many for status, many in found.items() if is_in(status, condition))
 
 
 def _within(many: Mapping[str, int], first: int, end: int) -> tuple[list[str], int]:
@@ -104,7 +106,7 @@ def _in_order(several: Iterable[Sighting]) -> list[Sighting]:
 
 def _found(nursery: int, survey: str, condition: Condition) -> tuple[ColumnElement[bool], ...]:
     status = col(FindingRow.status)
-    how = status.is_not(None) if condition == "seen" else status == condition
+    how = status.is_not(None) if condition == "seen" else status != "alive" if condition == "marked" else status == condition
     return col(FindingRow.nursery) == nursery, col(FindingRow.survey) == survey, how
 
 

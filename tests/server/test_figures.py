@@ -159,6 +159,13 @@ def test_the_entries_are_one_link_away_from_what_a_figure_counts(office: Visitor
     assert page.count("/entries/page/T1/") == 5
 
 
+def test_what_was_marked_is_what_was_looked_at_and_is_not_alive(office: Visitor) -> None:
+    """By the list of all, and by a structure's table."""
+    for page in ("positions", "structures/T1"):
+        address = f"/surveys/{NOW}/{page}?status="
+        assert lines(office, address + "marked") == lines(office, address + "seen") - lines(office, address + "alive") > 0
+
+
 def test_those_that_no_entry_places_stand_last_and_are_counted_apart(office: Visitor) -> None:
     """Where they hung by then is shown as their place; one on the reef is said to be on no structure."""
     read = texts(office.see(f"/surveys/{NOW}/positions?status=fading"))

@@ -99,6 +99,18 @@ def test_the_office_says_that_it_is_so_and_takes_that_back(nursery: Nursery, unl
         assert reader.forms(PAGE, "unlikely") == []
 
 
+def test_what_a_page_had_before_is_one_link_away(nursery: Nursery, unlikely: tuple[RecordStore, SmallNursery]) -> None:
+    """The twelve that were marked on it in the survey before, and no others."""
+    store, _ = unlikely
+    with running(nursery[0]) as (url, _):
+        ines = Visitor(url, store)
+        address = f"/surveys/{BEFORE}/structures/L1?status=marked&on=2#table"
+        assert f'<a href="{address.replace("&", "&amp;")}">nothing marked' in ines.see(PAGE)
+        rows = re.findall(r'<tr id="p-([^"]+)"', ines.see(address.partition("#")[0]))
+        assert len(rows) == 12
+        assert all(path.startswith("2.") for path in rows)
+
+
 def test_nobodys_reason_is_invented(nursery: Nursery, unlikely: tuple[RecordStore, SmallNursery]) -> None:
     """The field is empty and needs words: a hint says which, and is not sent; without words nothing is taken down."""
     store, _ = unlikely
