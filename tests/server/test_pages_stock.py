@@ -166,7 +166,7 @@ def test_the_digest_has_stock_conditions_coverage_questions_people_and_days_on_o
             "3 structures",
             "3 open questions",
             "Ana Crew 4 pages",
-            "observed 14 Nov 2026 to 14 Nov 2026",
+            "observed on 14 Nov 2026",
         ):
             assert said in read, said
         listed = texts(visitor.see(f"/surveys/{NOW}/stock/missing"))
