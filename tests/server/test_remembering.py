@@ -18,7 +18,7 @@ from server.review.questions import list_questions, read_open_questions
 from server.review.remembering import Shelf, remembered
 from server.review.search import search
 from server.review.surveys import look_over_survey, sum_up_surveys
-from server.store.engine import make_engine, reading
+from server.store.engine import reading
 from server.store.record import RecordStore
 from shared_schema.entries import PersonListed
 from tests.server.busy_crew import SURVEYS, Crew, Deed, deeds, hung_and_planted
@@ -72,13 +72,15 @@ def test_what_is_remembered_is_what_would_be_worked_out_anew(shared: Nursery, do
     """Asked after each arrival, against a server that was just started."""
     store = hung_and_planted(shared)
     crew = Crew(store)
+    all_that_is_shown(store)
     for deed in done:
-        all_that_is_shown(store)
+        before = store.heads()
         crew.do(deed)
-        warm = all_that_is_shown(store)
-        just_started = RecordStore(make_engine(str(shared[0].database_url)), store.nursery)
-        assert warm == all_that_is_shown(just_started)
-        just_started.engine.dispose()
+        if store.heads() == before:
+            continue  # it made no sense by now: nothing arrived
+        # What is remembered belongs to an engine. This one shares connections and compiled statements, and remembers nothing.
+        just_started = RecordStore(store.engine.execution_options(), store.nursery)
+        assert all_that_is_shown(store) == all_that_is_shown(just_started)
 
 
 def test_an_arrival_for_a_later_survey_leaves_an_earlier_one_remembered(lite: Nursery) -> None:
