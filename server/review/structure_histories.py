@@ -1,7 +1,7 @@
 """The history of a structure: the work done on it, what each survey found, and what was said and photographed."""
 
 from collections import Counter
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,7 @@ from sqlmodel import col
 from server.review.calendar import surveys_in
 from server.review.coverage import Coverage, coverage_through
 from server.review.entries import entries_named
+from server.review.sighted import where_it_hung
 from server.review.stock import Survival
 from server.review.structures import Hung, structures_in
 from server.store.engine import reading
@@ -109,8 +110,31 @@ def _surveys(connection: Connection, nursery: int, when: Collection[str], hung: 
     found: dict[str, dict[str, int]] = {survey: {} for survey in when}
     for survey, status, many in rows:
         found[survey][status or ""] = many
+    for survey, status in _astray(connection, nursery, when, hung.structure):
+        found[survey][status] = found[survey].get(status, 0) + 1
     coverage = coverage_through(connection, nursery, when, hung)
     return [SurveyOf(survey, found[survey], coverage[survey]) for survey in when]
+
+
+def _astray(connection: Connection, nursery: int, when: Collection[str], structure: str) -> Iterator[tuple[str, str]]:
+    """Survey and status of what hung here by then and of which the survey does not say where: few surveys have any such."""
+    silent = connection.execute(
+        select(col(FindingRow.survey))
+        .where(
+            col(FindingRow.nursery) == nursery,
+            col(FindingRow.survey).in_(when),
+            col(FindingRow.structure).is_(None),
+            col(FindingRow.place).is_(None),
+            col(FindingRow.sort) == "fragment",
+            col(FindingRow.status).is_not(None),
+        )
+        .distinct()
+    )
+    for survey in silent.scalars().all():
+        there = where_it_hung(nursery, survey)
+        here = select(there.c.status).where(there.c.structure == structure, there.c.status.is_not(None))
+        for status in connection.execute(here).scalars():
+            yield survey, status
 
 
 def _log(connection: Connection, nursery: int, structure: str, surveys: list[str]) -> tuple[Logged, ...]:

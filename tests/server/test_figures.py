@@ -21,6 +21,7 @@ PAGES: Final = (
     "/structures",
     "/structures/T1",
     "/structures/L1",
+    "/structures/B1",
     *(f"/surveys/{NOW}{more}" for more in ("", "/coverage", "/coverage?whole=true", "/digest", "/map", "/positions", "/sign-off")),
     *(f"/surveys/{NOW}/map?by={by}" for by in ("genet", "age", "growth", "seen")),
     *(f"/surveys/{NOW}/structures/{structure}" for structure in ("T1", "B1", "L1?by=genet", "T1?by=seen")),
@@ -107,6 +108,7 @@ def _fill(store: RecordStore) -> None:
         office.write(FragmentOutplanted, "fragment:L1-001", NOW, place="site:Far-reef")
     for fragment, place, status in (
         ("B1-001", None, "bleached"),
+        ("B1-003", "B1/1.3", "bleached"),
         ("B1-002", None, "alive"),
         ("L1-001", None, "fading"),
         ("X-2", "T1/9.9.9", "fading"),
