@@ -16,12 +16,29 @@ check() {
     "$@" || failed="$failed '$*'"
 }
 
+told=$(mktemp)
+types=
+trap 'kill "$types" 2>/dev/null || :; rm -f "$told"' EXIT
+trap 'exit 130' INT TERM
+
+# Waits for mypy, and tells what it found.
+beside() {
+    status=0
+    wait "$types" || status=$?
+    types=
+    cat "$told"
+    return "$status"
+}
+
 check ruff check
 check ruff format --check
-check mypy
 check lint-imports
+# Types take a minute of one core, and tests wait now and then: they are looked at meanwhile, and told of afterwards.
+mypy >"$told" 2>&1 &
+types=$!
 # As many processes as there are cores; one that has nothing left to do takes tests of another.
 check pytest -n auto --dist worksteal "$@"
+check beside mypy
 
 if [ -n "$failed" ]; then
     printf '\ncrosstree: failed:%s\n' "$failed" >&2
