@@ -113,8 +113,7 @@ def expected_map(record: Record, survey: str, structure: str) -> Counter[tuple[s
         questions = len(finding.open) if finding else 0
         known = as_of(record, subject, survey)
         if finding is not None and status is not None:
-            now = record.standings[subject]
-            place = finding.value("place") or finding.value("seen_at") or now.value("place")
+            place = finding.value("place") or finding.value("seen_at") or known.value("place")
             if place and structure_of_place(place) == structure:
                 found[place, status, questions] += 1
         elif hanging(known).here and structure_of_place(known.value("place")) == structure:
