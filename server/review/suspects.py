@@ -12,9 +12,9 @@ from sqlalchemy.orm import aliased
 from sqlmodel import col
 
 from server.review.facts_in_sql import stood_open, stood_since, stood_value
+from server.review.turns import gone_among
 from server.store.bulk import in_chunks
 from server.store.models import FindingRow, StandingRow
-from server.store.picked import SAYS_GONE
 from server.store.tags import tag_key
 from shared_schema.designs import Design
 from shared_schema.facts import LIVING
@@ -212,11 +212,8 @@ def risen(connection: Connection, nursery: int, subjects: Collection[str] | None
         select(col(died.subject), col(died.survey), col(later.survey), col(later.status))
         .join(later, col(later.subject) == col(died.subject))
         .where(
-            col(died.nursery) == nursery,
-            col(died.sort) == "fragment",
-            SAYS_GONE,
+            *gone_among(nursery, subjects),
             col(died.status) == "dead",
-            *(() if subjects is None else (col(died.subject).in_(subjects),)),
             col(later.nursery) == nursery,
             col(later.survey) == following,
         )

@@ -15,10 +15,10 @@ from sqlmodel import col
 from server.review.stock import State, state_of
 from server.store.bulk import in_chunks
 from server.store.models import FindingRow, StandingRow
-from server.store.picked import SAYS_GONE, SAYS_PLACE
+from server.store.picked import SAYS_GONE, SAYS_PLACE, says_place
 from shared_schema.ids import structure_of_place
 
-__all__ = ["SOMEWHERE", "Line", "Turn", "read_lines", "read_lines_of", "state_by"]
+__all__ = ["SOMEWHERE", "Line", "Turn", "gone_among", "read_lines", "read_lines_of", "state_by"]
 
 SOMEWHERE = "?/0"
 """Stands for a place on a structure in the first record, where it does not matter which."""
@@ -53,7 +53,7 @@ def state_by(line: Line, survey: str, before: bool = False) -> State | None:
 def read_lines(connection: Connection, nursery: int) -> dict[str, Line]:
     """subject -> its turns, first survey first, for every fragment that took one."""
     said: Said = defaultdict(dict)
-    _note(said, 0, _placed(connection, nursery, col(FindingRow.survey) > ""))
+    _note(said, 0, _placed(connection, nursery, and_(col(FindingRow.survey) > "", SAYS_PLACE)))
     _note(said, 1, _gone(connection, nursery))
     _note(said, 1, _found_again(connection, nursery))
     _note(said, 1, _unplanted(connection, nursery))
@@ -65,9 +65,13 @@ def read_lines_of(connection: Connection, nursery: int, subjects: Collection[str
     """The same of these fragments; those without a turn are left out."""
     said: Said = defaultdict(dict)
     for some in in_chunks(sorted(subjects)):
-        _note(said, 0, _placed(connection, nursery, col(FindingRow.subject).in_(some)))
+        moved, nowhere = _not_where_first_put(connection, nursery, some)
+        _note(said, 0, _placed(connection, nursery, and_(col(FindingRow.survey) == "", _one_of(some))))
+        if moved:
+            _note(said, 0, _placed(connection, nursery, _one_of(moved)))
         _note(said, 1, _gone(connection, nursery, some))
-        _note(said, 1, _unplanted(connection, nursery, some))
+        if nowhere:
+            _note(said, 1, _unplanted(connection, nursery, nowhere))
     for some in in_chunks([subject for subject, surveys in said.items() if any(both[1] for both in surveys.values())]):
         _note(said, 1, _found_again(connection, nursery, some))
     quiet = [
@@ -78,6 +82,13 @@ def read_lines_of(connection: Connection, nursery: int, subjects: Collection[str
     for subject in quiet:
         del said[subject]
     return _lines(said)
+
+
+def gone_among(nursery: int, subjects: Collection[str] | None) -> tuple[ColumnElement[bool], ...]:
+    """Conditions on findings: dead or lost, of all fragments or of some, of which an index tells it without their rows."""
+    if subjects is None:
+        return _mine(nursery, SAYS_GONE)
+    return col(FindingRow.nursery) == nursery, col(FindingRow.subject).in_(subjects), SAYS_GONE
 
 
 def _lines(said: Said) -> dict[str, Line]:
@@ -93,20 +104,31 @@ def _mine(nursery: int, *more: ColumnElement[bool]) -> tuple[ColumnElement[bool]
     return col(FindingRow.nursery) == nursery, col(FindingRow.sort) == "fragment", *more
 
 
-def _among(subjects: Collection[str] | None) -> tuple[ColumnElement[bool], ...]:
-    return () if subjects is None else (col(FindingRow.subject).in_(subjects),)
+def _one_of(subjects: Collection[str]) -> ColumnElement[bool]:
+    """Fragments that are looked up each by its key; the index of all that were put somewhere serves no few of them."""
+    return and_(col(FindingRow.subject).in_(subjects), says_place(col(FindingRow.slots)))
 
 
 def _placed(connection: Connection, nursery: int, which: ColumnElement[bool]) -> Rows:
-    """Where surveys put fragments."""
+    """Where surveys put fragments; `which` says that they do, as the index or as the key has it."""
     columns = (col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.place))
-    return map(tuple, connection.execute(select(*columns).where(*_mine(nursery, which, SAYS_PLACE))))
+    return map(tuple, connection.execute(select(*columns).where(*_mine(nursery, which))))
+
+
+def _not_where_first_put(connection: Connection, nursery: int, subjects: Collection[str]) -> tuple[list[str], list[str]]:
+    """Those that a survey put somewhere, and those that nobody put anywhere. All others are where the first record put them."""
+    rows = connection.execute(
+        select(col(StandingRow.subject), col(StandingRow.place), col(StandingRow.place_survey)).where(
+            col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(subjects)
+        )
+    ).all()
+    return [subject for subject, _, since in rows if since], [subject for subject, place, _ in rows if place is None]
 
 
 def _gone(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> Rows:
     """When fragments were found dead, or were not found."""
     columns = (col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.status))
-    return map(tuple, connection.execute(select(*columns).where(*_mine(nursery, SAYS_GONE, *_among(subjects)))))
+    return map(tuple, connection.execute(select(*columns).where(*gone_among(nursery, subjects))))
 
 
 def _found_again(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> Rows:
@@ -127,22 +149,19 @@ def _found_again(connection: Connection, nursery: int, subjects: Collection[str]
         connection.execute(
             select(col(later.subject), col(later.survey), col(later.status))
             .join(FindingRow, col(later.subject) == col(FindingRow.subject))
-            .where(*_mine(nursery, SAYS_GONE, *_among(subjects)), col(later.nursery) == nursery, col(later.survey) == following)
+            .where(*gone_among(nursery, subjects), col(later.nursery) == nursery, col(later.survey) == following)
         ),
     )
 
 
 def _unplanted(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> Rows:
-    """All that was seen of fragments that nobody planted: they are no part of the stock, and their lines say so."""
-    nowhere: Any = select(col(StandingRow.subject)).where(
+    """All that was seen of fragments that nobody planted: they are no part of the stock, and their lines say so.
+
+    `subjects`: such fragments, where they are known.
+    """
+    nowhere: Any = subjects or select(col(StandingRow.subject)).where(
         col(StandingRow.nursery) == nursery, col(StandingRow.sort) == "fragment", col(StandingRow.place).is_(None)
     )
-    if subjects is not None:
-        # Asked for all at once, the database looks through all that hang nowhere.
-        known = select(col(StandingRow.subject), col(StandingRow.place)).where(
-            col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(subjects)
-        )
-        nowhere = [subject for subject, place in connection.execute(known) if place is None]
     which = col(FindingRow.subject).in_(nowhere)
     columns = (col(FindingRow.subject), col(FindingRow.survey), col(FindingRow.status))
     rows = select(*columns).where(*_mine(nursery, which, col(FindingRow.status).is_not(None)))
@@ -155,11 +174,13 @@ def _hang_first(connection: Connection, nursery: int, said: Said) -> None:
     hung = connection.execute(select(col(FindingRow.subject)).where(*first, col(FindingRow.structure).is_not(None))).scalars()
     for subject in said.keys() & set(hung):
         said[subject].setdefault("", [None, None])[0] = SOMEWHERE
-    _note(said, 0, _placed(connection, nursery, and_(col(FindingRow.survey) == "", col(FindingRow.structure).is_(None))))
+    _note(
+        said, 0, _placed(connection, nursery, and_(col(FindingRow.survey) == "", col(FindingRow.structure).is_(None), SAYS_PLACE))
+    )
     moved = [
         subject
         for subject, surveys in said.items()
         if "" in surveys and any(structure_of_place(both[0] or "") for survey, both in surveys.items() if survey)
     ]
     for some in in_chunks(moved):
-        _note(said, 0, _placed(connection, nursery, and_(col(FindingRow.survey) == "", col(FindingRow.subject).in_(some))))
+        _note(said, 0, _placed(connection, nursery, and_(col(FindingRow.survey) == "", _one_of(some))))

@@ -17,10 +17,10 @@ from server.review.entries import entries_named
 from server.review.sighted import page_number, sighted, where_it_hung
 from server.review.structures import natural
 from server.review.touched import Touched
+from server.review.turns import gone_among
 from server.store.bulk import in_chunks
 from server.store.folding import load_finding
 from server.store.models import FindingRow
-from server.store.picked import SAYS_GONE
 from shared_schema.envelope import BaseEntry
 from shared_schema.facts import LIVING
 from shared_schema.fold import Finding, Slot
@@ -102,17 +102,12 @@ def _risen(
     connection: Connection, nursery: int, survey: str, earlier: Sequence[str], subjects: Collection[str] | None
 ) -> Iterator[Doubt]:
     """Fragments, all or some, that live, and were lost or dead when a survey before last looked at them."""
-    mine = () if subjects is None else (col(FindingRow.subject).in_(subjects),)
+    # Of all, the index wants the surveys by name; of some, their order.
+    before_this = col(FindingRow.survey).in_([*earlier, ""]) if subjects is None else col(FindingRow.survey) < survey
     was, now, between = aliased(FindingRow), aliased(FindingRow), aliased(FindingRow)
     gone = (
         select(col(FindingRow.subject).label("subject"), func.max(col(FindingRow.survey)).label("survey"))
-        .where(
-            col(FindingRow.nursery) == nursery,
-            col(FindingRow.sort) == "fragment",
-            col(FindingRow.survey).in_([*earlier, ""]),
-            SAYS_GONE,  # just what shared_schema.unlikely lets rise: dead or lost
-            *mine,
-        )
+        .where(*gone_among(nursery, subjects), before_this)  # just what shared_schema.unlikely lets rise: dead or lost
         .group_by(col(FindingRow.subject))
         .subquery()
     )
