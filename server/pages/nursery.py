@@ -78,7 +78,8 @@ def _sum(picture: Picture) -> Mapping[str, int]:
     """condition -> how many, of what the picture has no position for too."""
     many: Counter[str] = Counter()
     for _, _, found in picture.counted:
-        many.update(found)
+        for key, count in found.items():
+            many[key] += count
     return many
 
 

@@ -1,5 +1,6 @@
 """What does not add up in the record. The database picks the few rows in question; the rules of the schema judge them."""
 
+from bisect import insort
 from collections.abc import Collection, Mapping, Sequence, Set
 from typing import Final, NamedTuple
 
@@ -85,9 +86,10 @@ def _judge_again(connection: Connection, nursery: int, held: _Judged, touched: S
         subject: findings for some in in_chunks(sorted(touched)) for subject, findings in risen(connection, nursery, some).items()
     }
     anew: Mapping[Sort, Set[str]] = {"two_in_one_place": places, "tag_twice": tags, "dead_then_alive": touched}
-    still = (one for one in held.found if anew.get(one.sort, alone).isdisjoint(one.subjects))
-    found = _judge(connection, nursery, designs, places, tags, alone, dead)
-    return _Judged(designs, genets, tuple(sorted((*still, *found))))
+    still = [one for one in held.found if anew.get(one.sort, alone).isdisjoint(one.subjects)]
+    for one in _judge(connection, nursery, designs, places, tags, alone, dead):
+        insort(still, one)
+    return _Judged(designs, genets, tuple(still))
 
 
 def discrepancies_of(store: RecordStore, fragment: str) -> list[Discrepancy]:

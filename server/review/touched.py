@@ -90,13 +90,10 @@ def _as_written(connection: Connection, nursery: int, groups: Iterable[tuple[str
                 col(EntryRow.subject).in_(some),
                 col(EntryRow.set_aside).is_(None),
             )
-            for line in connection.execute(raw).scalars():
-                yield from _named_in(line)
+            yield from _named_in(connection.execute(raw).scalars())
 
 
-def _named_in(line: bytes) -> Iterator[str]:
+def _named_in(lines: Iterable[bytes]) -> set[str]:
     """Every structure that a text of an entry may name as the beginning of an address; free words may name too many."""
-    if rb"\u" in line:
-        line = to_json(from_json(line))
-    for name in _ADDRESS.findall(line):
-        yield name.decode()
+    text = b"\n".join(to_json(from_json(line)) if rb"\u" in line else line for line in lines)
+    return {name.decode() for name in set(_ADDRESS.findall(text))}

@@ -178,7 +178,8 @@ def _sum_up(
 ) -> Summary:
     found: Counter[str] = Counter()
     for one in counts.values():
-        found.update(one.found)
+        for status, many in one.found.items():  # a Counter's own update takes five times as long for few
+            found[status] += many
     tally = Tally(found, sum(map(len, missed.values())), sum(one.questions for one in counts.values()))
     return Summary(
         plan=plan,
