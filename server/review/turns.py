@@ -65,8 +65,8 @@ def read_lines_of(connection: Connection, nursery: int, subjects: Collection[str
     """The same of these fragments; those without a turn are left out."""
     said: Said = defaultdict(dict)
     for some in in_chunks(sorted(subjects)):
-        moved, nowhere = _not_where_first_put(connection, nursery, some)
-        _note(said, 0, _placed(connection, nursery, and_(col(FindingRow.survey) == "", _one_of(some))))
+        still, moved, nowhere = _since_first_put(connection, nursery, some)
+        _note(said, 0, ((subject, "", place) for subject, place in still))
         if moved:
             _note(said, 0, _placed(connection, nursery, _one_of(moved)))
         _note(said, 1, _gone(connection, nursery, some))
@@ -115,14 +115,17 @@ def _placed(connection: Connection, nursery: int, which: ColumnElement[bool]) ->
     return map(tuple, connection.execute(select(*columns).where(*_mine(nursery, which))))
 
 
-def _not_where_first_put(connection: Connection, nursery: int, subjects: Collection[str]) -> tuple[list[str], list[str]]:
-    """Those that a survey put somewhere, and those that nobody put anywhere. All others are where the first record put them."""
+def _since_first_put(
+    connection: Connection, nursery: int, subjects: Collection[str]
+) -> tuple[list[tuple[str, str]], list[str], list[str]]:
+    """Those that no survey put elsewhere since the first record did, and where; those that one did; those that nobody put."""
     rows = connection.execute(
         select(col(StandingRow.subject), col(StandingRow.place), col(StandingRow.place_survey)).where(
             col(StandingRow.nursery) == nursery, col(StandingRow.subject).in_(subjects)
         )
     ).all()
-    return [subject for subject, _, since in rows if since], [subject for subject, place, _ in rows if place is None]
+    still = [(subject, place) for subject, place, since in rows if place is not None and not since]
+    return still, [subject for subject, _, since in rows if since], [subject for subject, place, _ in rows if place is None]
 
 
 def _gone(connection: Connection, nursery: int, subjects: Collection[str] | None = None) -> Rows:
