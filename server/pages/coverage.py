@@ -20,7 +20,7 @@ __all__ = ["router"]
 
 router = APIRouter()
 
-STRUCTURES_AT_ONCE: Final = 50
+STRUCTURES_AT_ONCE: Final = 30
 
 
 @router.get("/surveys/{survey}/coverage")

@@ -29,7 +29,7 @@ __all__ = ["PageNumber", "draw_cards", "router"]
 router = APIRouter()
 
 SURVEYS_AT_ONCE: Final = 6
-STRUCTURES_AT_ONCE: Final = 60
+STRUCTURES_AT_ONCE: Final = 50
 MOST_AT_ONCE: Final = 200
 """So many structures are still shown on one page."""
 
